@@ -1,0 +1,142 @@
+# `make run` shows the program at work, `make test` checks all of it. Needed: make, and Python 3.11 or later
+# with venv and pip. Everything is kept in .venv and build; only the compile cache is elsewhere (README.md).
+
+PYTHON ?= python3
+JOBS ?= 2
+CASE ?= examples/demo.toml
+
+VENV := .venv
+BIN := $(VENV)/bin
+STAMPS := $(VENV)/stamps
+PIP := $(BIN)/python -m pip --disable-pip-version-check --no-input
+PYTEST := $(BIN)/python -m pytest
+
+# A change in one of these makes the compiled code of all of them stale (src/lungeline/compiled.py).
+FORMULAS := src/lungeline/compiled.py $(wildcard src/lungeline/physics/*.py src/lungeline/physiology/*.py) \
+    $(wildcard src/lungeline/simulate/models/*.py src/lungeline/simulate/kernel/*.py)
+
+.PHONY: help setup run test lint format types imports docs bench fuzz evidence lock clean set-up-test set-up-bench
+.DEFAULT_GOAL := help
+
+help:
+	@echo "make run        set up, simulate $(CASE), keep the result in build/"
+	@echo "make test       set up, then lint, types, imports and every test"
+	@echo "make setup      a virtual environment with a working $(BIN)/lungeline"
+	@echo "make lint       ruff: rules and format          make format    let ruff put the format right"
+	@echo "make types      mypy, strict                    make imports   who may import whom"
+	@echo "make docs       the documentation, into site/   make evidence  the model against published studies"
+	@echo "make bench      how fast, and how exact         make fuzz      property tests, many more examples"
+	@echo "make lock       write the lock files anew       make clean     remove all that was made here"
+
+# --- set-up: each step leaves a stamp, so that a repeated run does nothing ----------------------------------
+
+$(STAMPS)/venv:
+	@command -v "$(PYTHON)" >/dev/null || { \
+	  echo "No '$(PYTHON)' here. Install Python 3.11 or later, or name one: make PYTHON=python3.12" >&2; exit 1; }
+	@"$(PYTHON)" -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { \
+	  echo "lungeline needs Python 3.11 or later; '$(PYTHON)' is $$("$(PYTHON)" -V 2>&1)." >&2; \
+	  echo "Name a newer one: make PYTHON=python3.12" >&2; exit 1; }
+	@"$(PYTHON)" -c 'import ensurepip, venv' || { \
+	  echo "'$(PYTHON)' lacks venv or pip. On Debian and Ubuntu: apt install python3-venv" >&2; exit 1; }
+	@echo "Making $(VENV) with $$("$(PYTHON)" -V) ..."
+	@"$(PYTHON)" -m venv $(VENV)
+	@mkdir -p $(STAMPS) && touch $@
+
+$(STAMPS)/run: requirements/run.txt $(STAMPS)/venv
+	@echo "Installing what the program needs (requirements/run.txt) ..."
+	@$(PIP) install --quiet --require-hashes -r requirements/run.txt
+	@touch $@
+
+$(STAMPS)/test: requirements/test.txt $(STAMPS)/run
+	@echo "Installing what the tests need (requirements/test.txt) ..."
+	@$(PIP) install --quiet --require-hashes -r requirements/test.txt
+	@touch $@
+
+$(STAMPS)/bench: requirements/bench.txt $(STAMPS)/test
+	@echo "Installing what the benchmarks need (requirements/bench.txt) ..."
+	@$(PIP) install --quiet --require-hashes -r requirements/bench.txt
+	@touch $@
+
+$(STAMPS)/project: pyproject.toml $(STAMPS)/run
+	@echo "Installing lungeline itself ..."
+	@$(PIP) install --quiet --no-deps --no-build-isolation --editable .
+	@touch $@
+
+$(STAMPS)/warm: $(FORMULAS) $(STAMPS)/project
+	@echo "Compiling the simulated animal (once, up to a minute) ..."
+	@$(BIN)/lungeline simulate examples/demo.toml --minutes 1 --json >/dev/null
+	@touch $@
+
+setup: $(STAMPS)/warm
+	@echo "Ready: $(BIN)/lungeline --help"
+
+set-up-test: $(STAMPS)/test $(STAMPS)/project
+
+set-up-bench: $(STAMPS)/bench $(STAMPS)/warm
+
+# --- at work ------------------------------------------------------------------------------------------------
+
+run: setup
+	@mkdir -p build
+	@$(BIN)/lungeline simulate $(CASE)
+	@$(BIN)/lungeline simulate $(CASE) --json >build/.part.json
+	@mv build/.part.json build/$(basename $(notdir $(CASE))).json
+	@echo "Every breath of this run: build/$(basename $(notdir $(CASE))).json"
+
+evidence: setup
+	@$(BIN)/lungeline evidence
+
+# --- checks -------------------------------------------------------------------------------------------------
+
+lint: set-up-test
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check --quiet .
+
+format: set-up-test
+	$(BIN)/ruff check --fix-only .
+	$(BIN)/ruff format .
+
+types: set-up-test
+	$(BIN)/mypy
+
+imports: set-up-test
+	$(BIN)/lint-imports --no-cache --no-logo
+
+# The formulas are tested twice: as plain Python, then, with all else, compiled. What is marked slow runs the
+# whole time step, which nobody would wait for in plain Python.
+PLAIN_TESTS = src/lungeline/units.py src/lungeline/physics src/lungeline/physiology src/lungeline/simulate/models \
+    $(wildcard tests/published tests/unit/test_physics* tests/unit/test_physiology*)
+
+test: lint types imports $(STAMPS)/warm
+	LUNGELINE_PLAIN=1 $(PYTEST) -n $(JOBS) -m "not slow" $(PLAIN_TESTS)
+	$(PYTEST) -n $(JOBS)
+
+fuzz: set-up-test
+	$(PYTEST) -n $(JOBS) -m hypothesis --hypothesis-profile=fuzz tests
+
+bench: set-up-bench
+	@for script in benchmarks/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done
+
+docs: set-up-test
+	$(BIN)/python docs/generate.py
+	$(BIN)/mkdocs build --strict --quiet
+	@echo "The documentation: site/index.html"
+
+# --- upkeep -------------------------------------------------------------------------------------------------
+
+# Keeps every version that still fits; `make lock UPGRADE=--upgrade` takes the newest.
+UPGRADE ?=
+COMPILE = build/lock/bin/uv pip compile $(UPGRADE) --quiet --no-config --universal --python-version 3.11 \
+    --fork-strategy fewest --generate-hashes --no-emit-index-url --no-header --annotation-style line
+
+lock:
+	"$(PYTHON)" -m venv build/lock
+	build/lock/bin/python -m pip --disable-pip-version-check install --quiet --require-hashes -r requirements/lock.txt
+	$(COMPILE) requirements/run.in -o requirements/run.txt
+	$(COMPILE) -c requirements/run.txt requirements/test.in -o requirements/test.txt
+	$(COMPILE) -c requirements/test.txt requirements/bench.in -o requirements/bench.txt
+	$(COMPILE) requirements/lock.in -o requirements/lock.txt
+
+clean:
+	rm -rf $(VENV) build dist site docs/generated/*.md
+	rm -rf .pytest_cache .hypothesis .mypy_cache .ruff_cache .import_linter_cache

@@ -1,0 +1,1 @@
+"""Plan, rehearse, explain and record the ventilation of an anaesthetised large animal."""

@@ -1,0 +1,1 @@
+"""What should happen: the animal on its circle, breath by breath."""

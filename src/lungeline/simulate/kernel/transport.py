@@ -1,0 +1,288 @@
+"""Gas on its way: hoses, airway, alveoli, absorber, circle. Exact volumes, implicit upwind chains.
+
+A chain of equal cells takes F_k <- (F_k + r F_(k-1)) / (1 + r) in the direction of flow: positive,
+conservative and stable for any step.
+"""
+
+from typing import Any
+
+from lungeline.compiled import formula
+from lungeline.simulate.kernel import state as s
+
+EQUALISE_S = 2.0  # the dead-space share of lung volume relaxes to its set value
+LEAST_VOLUME_L = 1e-6
+AIR_OXYGEN_FRACTION = 0.2093
+ANIMAL, OPEN_TO_AIR, DEMAND_VALVE, TEST_LUNG, PLUGGED = 0, 1, 2, 3, 4
+
+
+@formula
+def _shift(y: Any, cell: int, source: int, ratio: float) -> None:
+    """Move gas from one cell on into the next."""
+    f = 1.0 / (1.0 + ratio)
+    a = s.GAS + cell * s.SPECIES
+    b = s.GAS + source * s.SPECIES
+    for g in range(s.SPECIES):
+        y[a + g] = (y[a + g] + ratio * y[b + g]) * f
+
+
+@formula
+def _shift_from(y: Any, cell: int, gas: Any, ratio: float) -> None:
+    """Move a given gas into a cell."""
+    f = 1.0 / (1.0 + ratio)
+    a = s.GAS + cell * s.SPECIES
+    for g in range(s.SPECIES):
+        y[a + g] = (y[a + g] + ratio * gas[g]) * f
+
+
+@formula
+def _mix_in(y: Any, cell: int, volume_l: float, added_l: float, gas: Any) -> None:
+    """Mix an added volume of gas into a cell of a given volume."""
+    share = added_l / (volume_l + added_l)
+    a = s.GAS + cell * s.SPECIES
+    for g in range(s.SPECIES):
+        y[a + g] += share * (gas[g] - y[a + g])
+
+
+@formula
+def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, mixed: Any) -> None:
+    """Move gas between airway and compartments for the step's inflows; `mixed` gets the carina gas."""
+    fd = a.alveolar_dead_space_fraction
+    total = fast_l + slow_l
+    dead = s.GAS + s.DEAD * s.SPECIES
+    supply = 0.0
+    for g in range(s.SPECIES):
+        mixed[g] = 0.0
+    if total > 0.0:
+        last = s.GAS + (s.AIRWAY + s.AIRWAY_CELLS - 1) * s.SPECIES
+        supply = total
+        for g in range(s.SPECIES):
+            mixed[g] = total * y[last + g]
+    for i in range(2):
+        given = -fast_l if i == 0 else -slow_l
+        if given > 0.0:
+            cell = s.GAS + (s.FAST + i) * s.SPECIES
+            supply += given
+            for g in range(s.SPECIES):
+                mixed[g] += given * ((1.0 - fd) * y[cell + g] + fd * y[dead + g])
+    if supply <= 0.0:
+        return
+    for g in range(s.SPECIES):
+        mixed[g] /= supply
+    lung_l = y[s.VOLUME_FAST] + y[s.VOLUME_SLOW]
+    dead_l = lung_l - y[s.ALVEOLAR_FAST_VOLUME] - y[s.ALVEOLAR_SLOW_VOLUME]
+    taken_l = max(fast_l, 0.0) + max(slow_l, 0.0)
+    if fd > 0.0 and taken_l > 0.0:
+        _mix_in(y, s.DEAD, max(dead_l + fd * min(fast_l, 0.0) + fd * min(slow_l, 0.0), LEAST_VOLUME_L),
+                fd * taken_l, mixed)  # fmt: skip
+    if fast_l > 0.0:
+        _mix_in(y, s.FAST, y[s.ALVEOLAR_FAST_VOLUME], (1.0 - fd) * fast_l, mixed)
+    if slow_l > 0.0:
+        _mix_in(y, s.SLOW, y[s.ALVEOLAR_SLOW_VOLUME], (1.0 - fd) * slow_l, mixed)
+    y[s.ALVEOLAR_FAST_VOLUME] += (1.0 - fd) * fast_l
+    y[s.ALVEOLAR_SLOW_VOLUME] += (1.0 - fd) * slow_l
+
+
+@formula
+def _exchange(y: Any, alveolar: int, cell: int, held: int, span_s: float) -> float:
+    """Apply the held exchange of one compartment; return the volume it added."""
+    volume = y[alveolar]
+    added = (y[held + s.O2] + y[held + s.CO2] + y[held + s.AGENT]) * span_s
+    first = s.GAS + cell * s.SPECIES
+    inverse = 1.0 / (volume + added)
+    for g in range(s.SPECIES):
+        y[first + g] = (y[first + g] * volume + y[held + g] * span_s) * inverse
+    y[alveolar] = volume + added
+    return added
+
+
+@formula
+def _equalise(y: Any, a: Any, alveolar: int, cell: int, lung_volume_l: float, span_s: float) -> None:
+    """Let the dead-space share of a compartment relax to its set value, the donor's gas moving."""
+    lung_l = y[s.VOLUME_FAST] + y[s.VOLUME_SLOW]
+    dead_l = lung_l - y[s.ALVEOLAR_FAST_VOLUME] - y[s.ALVEOLAR_SLOW_VOLUME]
+    target = (1.0 - a.alveolar_dead_space_fraction) * lung_volume_l
+    moved = (target - y[alveolar]) * min(span_s / EQUALISE_S, 1.0)
+    first, dead = s.GAS + cell * s.SPECIES, s.GAS + s.DEAD * s.SPECIES
+    if moved > 0.0:
+        moved = min(moved, 0.5 * max(dead_l, 0.0))
+        share = moved / (y[alveolar] + moved)
+        for g in range(s.SPECIES):
+            y[first + g] += share * (y[dead + g] - y[first + g])
+    elif moved < 0.0:
+        share = -moved / max(dead_l - moved, LEAST_VOLUME_L)
+        for g in range(s.SPECIES):
+            y[dead + g] += share * (y[first + g] - y[dead + g])
+    y[alveolar] += moved
+
+
+@formula
+def _leave(y: Any, volume_l: float) -> None:
+    """Gas leaves the circle for good."""
+    first = s.GAS + s.CIRCLE * s.SPECIES
+    for g in range(s.SPECIES):
+        y[s.GAS_OUT + g] += volume_l * y[first + g]
+    y[s.CIRCLE_VOLUME] -= volume_l
+
+
+@formula
+def _enter(y: Any, volume_l: float, oxygen: float, agent: float) -> None:
+    """Gas of a source enters the circle: oxygen and agent fractions given, the rest nitrogen."""
+    total = y[s.CIRCLE_VOLUME] + volume_l
+    share = volume_l / total
+    nitrogen = 1.0 - oxygen - agent
+    first = s.GAS + s.CIRCLE * s.SPECIES
+    y[first + s.O2] += share * (oxygen - y[first + s.O2])
+    y[first + s.CO2] -= share * y[first + s.CO2]
+    y[first + s.AGENT] += share * (agent - y[first + s.AGENT])
+    y[first + s.N2] += share * (nitrogen - y[first + s.N2])
+    y[s.CIRCLE_VOLUME] = total
+    y[s.GAS_IN + s.O2] += volume_l * oxygen
+    y[s.GAS_IN + s.AGENT] += volume_l * agent
+    y[s.GAS_IN + s.N2] += volume_l * nitrogen
+
+
+@formula
+def _inspire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, at_port: Any) -> None:
+    """Gas flows towards the animal; `at_port` gets the gas that passes the Y."""
+    if c.port == OPEN_TO_AIR or c.port == DEMAND_VALVE:
+        oxygen = AIR_OXYGEN_FRACTION if c.port == OPEN_TO_AIR else 1.0
+        at_port[s.O2], at_port[s.CO2], at_port[s.AGENT], at_port[s.N2] = oxygen, 0.0, 0.0, 1.0 - oxygen
+        y[s.GAS_IN + s.O2] += port_l * oxygen
+        y[s.GAS_IN + s.N2] += port_l * (1.0 - oxygen)
+    else:
+        back = c.expiratory_valve_open_fraction
+        ratio = 2.0 * port_l * (1.0 - back) / c.hose_volume_l
+        _shift(y, s.INSP_HOSE, s.CIRCLE, ratio)
+        _shift(y, s.INSP_HOSE + 1, s.INSP_HOSE, ratio)
+        first = s.GAS + (s.INSP_HOSE + 1) * s.SPECIES
+        for g in range(s.SPECIES):
+            at_port[g] = (1.0 - back) * y[first + g]
+        if back > 0.0:
+            ratio = 2.0 * port_l * back / c.hose_volume_l
+            _shift(y, s.EXP_HOSE + 1, s.CIRCLE, ratio)
+            _shift(y, s.EXP_HOSE, s.EXP_HOSE + 1, ratio)
+            first = s.GAS + s.EXP_HOSE * s.SPECIES
+            for g in range(s.SPECIES):
+                at_port[g] += back * y[first + g]
+        y[s.CIRCLE_VOLUME] -= port_l
+    cuff_l = port_l - max(lung_l, 0.0)
+    if cuff_l > 0.0:
+        for g in range(s.SPECIES):
+            y[s.GAS_OUT + g] += cuff_l * at_port[g]
+        y[s.LEAKED] += cuff_l
+    if lung_l > 0.0:
+        ratio = lung_l * s.AIRWAY_CELLS / a.airway_dead_space_l
+        _shift_from(y, s.AIRWAY, at_port, ratio)
+        for i in range(s.AIRWAY + 1, s.AIRWAY + s.AIRWAY_CELLS):
+            _shift(y, i, i - 1, ratio)
+
+
+@formula
+def _expire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, carina: Any, at_port: Any) -> None:
+    """Gas flows from the animal: volumes given as positive numbers."""
+    ratio = lung_l * s.AIRWAY_CELLS / a.airway_dead_space_l
+    last = s.AIRWAY + s.AIRWAY_CELLS - 1
+    _shift_from(y, last, carina, ratio)
+    for i in range(s.AIRWAY_CELLS - 1):
+        _shift(y, last - 1 - i, last - i, ratio)
+    first = s.GAS + s.AIRWAY * s.SPECIES
+    cuff_l = lung_l - max(port_l, 0.0)
+    for g in range(s.SPECIES):
+        at_port[g] = y[first + g]
+        y[s.GAS_OUT + g] += cuff_l * at_port[g]
+    y[s.LEAKED] += cuff_l
+    if port_l <= 0.0:
+        return
+    if c.port == OPEN_TO_AIR or c.port == DEMAND_VALVE:
+        for g in range(s.SPECIES):
+            y[s.GAS_OUT + g] += port_l * at_port[g]
+        return
+    back = c.inspiratory_valve_open_fraction
+    if back > 0.0:
+        ratio = 2.0 * port_l * back / c.hose_volume_l
+        _shift_from(y, s.INSP_HOSE + 1, at_port, ratio)
+        _shift(y, s.INSP_HOSE, s.INSP_HOSE + 1, ratio)
+        _into_circle(y, s.INSP_HOSE, port_l * back, 0.0)
+    through_l = port_l * (1.0 - back)
+    ratio = 2.0 * through_l / c.hose_volume_l
+    _shift_from(y, s.EXP_HOSE, at_port, ratio)
+    _shift(y, s.EXP_HOSE + 1, s.EXP_HOSE, ratio)
+    _into_circle(y, s.EXP_HOSE + 1, through_l, y[s.ABSORBER_EFFICIENCY])
+
+
+@formula
+def _into_circle(y: Any, cell: int, volume_l: float, efficiency: float) -> None:
+    """Gas of a hose cell reaches the circle, past the absorber with the given efficiency."""
+    a = s.GAS + cell * s.SPECIES
+    first = s.GAS + s.CIRCLE * s.SPECIES
+    absorbed = efficiency * y[a + s.CO2] * volume_l
+    before = y[s.CIRCLE_VOLUME]
+    after = before + volume_l - absorbed
+    inverse = 1.0 / after
+    for g in range(s.SPECIES):
+        y[first + g] = (y[first + g] * before + y[a + g] * volume_l) * inverse
+    y[first + s.CO2] -= absorbed * inverse
+    y[s.CIRCLE_VOLUME] = after
+    y[s.ABSORBED] += absorbed
+
+
+@formula
+def move_gas(
+    y: Any, a: Any, c: Any, fast_l: float, slow_l: float, cuff_l: float, span_s: float, carina: Any, at_port: Any
+) -> float:
+    """Move gas for one step's inflows into the compartments [L]; returns the volume past the Y [L]."""
+    lung_l = fast_l + slow_l
+    port_l = lung_l + cuff_l
+    if port_l > 0.0:
+        _inspire(y, a, c, port_l, lung_l, at_port)
+    _lung_gas(y, a, fast_l, slow_l, carina)
+    y[s.VOLUME_FAST] += fast_l
+    y[s.VOLUME_SLOW] += slow_l
+    if lung_l < 0.0:
+        if port_l > 0.0:
+            # The cuff takes what comes from both sides; only the animal's share passes the airway here.
+            _expire(y, a, c, 0.0, -lung_l, carina, at_port)
+        else:
+            _expire(y, a, c, -port_l, -lung_l, carina, at_port)
+    y[s.VOLUME_FAST] += _exchange(y, s.ALVEOLAR_FAST_VOLUME, s.FAST, s.HELD_FAST, span_s)
+    _equalise(y, a, s.ALVEOLAR_FAST_VOLUME, s.FAST, y[s.VOLUME_FAST], span_s)
+    if a.slow_fraction > 0.0:
+        y[s.VOLUME_SLOW] += _exchange(y, s.ALVEOLAR_SLOW_VOLUME, s.SLOW, s.HELD_SLOW, span_s)
+        _equalise(y, a, s.ALVEOLAR_SLOW_VOLUME, s.SLOW, y[s.VOLUME_SLOW], span_s)
+    return port_l
+
+
+@formula
+def circle_flows(y: Any, c: Any, pressure_cmh2o: float, outside_l: float, relieving: bool, span_s: float) -> None:
+    """Fresh gas, make-up, leak, sample, spill and room air of one step."""
+    fresh_l = c.fresh_gas_flow_l_s * span_s
+    if fresh_l > 0.0:
+        carrier = 1.0 - c.vapour_fraction
+        _enter(y, fresh_l, carrier * c.fresh_oxygen_fraction, c.vapour_fraction)
+        y[s.LIQUID_VAPOUR] += fresh_l * c.vapour_fraction
+        y[s.OXYGEN_SUPPLIED] += fresh_l * carrier * c.fresh_oxygen_fraction
+    if y[s.MAKEUP_LEFT] > 0.0:
+        dose_l = min(c.makeup_flow_l_s * span_s, y[s.MAKEUP_LEFT])
+        _enter(y, dose_l, 1.0 - c.makeup_vapour_fraction, c.makeup_vapour_fraction)
+        y[s.MAKEUP_LEFT] -= dose_l
+        y[s.MADE_UP] += dose_l
+        y[s.LIQUID_VAPOUR] += dose_l * c.makeup_vapour_fraction
+        y[s.OXYGEN_SUPPLIED] += dose_l * (1.0 - c.makeup_vapour_fraction)
+    if outside_l > 0.0:
+        _leave(y, outside_l)
+        y[s.LEAKED] += outside_l
+    elif outside_l < 0.0:
+        _enter(y, -outside_l, AIR_OXYGEN_FRACTION, 0.0)
+        y[s.ENTRAINED] -= outside_l
+    held_l = c.fixed_volume_l + c.compliance_l_cmh2o * pressure_cmh2o
+    content = y[s.CIRCLE_VOLUME] - held_l
+    sample_l = c.sample_flow_l_s * span_s
+    if sample_l > 0.0:
+        _leave(y, sample_l)
+        content -= sample_l
+    if relieving and content > c.ceiling_l:
+        y[s.SPILLED] += content - c.ceiling_l
+        _leave(y, content - c.ceiling_l)
+    elif content < 0.0 and c.entrains > 0.5:
+        y[s.ENTRAINED] -= content
+        _enter(y, -content, AIR_OXYGEN_FRACTION, 0.0)
