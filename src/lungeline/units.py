@@ -103,6 +103,8 @@ _TABLE = (
     Unit("mg_kg_h", "mg/kg/h", "mg/kg/h", "dose rate", 1000 / 60),
     Unit("j", "J", "J", "energy"),
     Unit("j_min", "J/min", "J/min", "power", 1 / 60),
+    Unit("f", "°F", "[degF]", "temperature", 5 / 9, 459.67 * 5 / 9),
+    Unit("ft", "ft", "[ft_i]", "length", 0.3048),
 )
 
 UNITS: dict[str, Unit] = {unit.suffix: unit for unit in _TABLE}

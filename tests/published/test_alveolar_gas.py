@@ -18,26 +18,26 @@ from lungeline.physiology.alveolar_gas import (
 
 
 def test_inspired_oxygen_at_sea_level() -> None:
-    # D1: (760 - 47) × 0.2093 = 149.23, teaching notes (full text)
+    # (760 - 47) × 0.2093 = 149.23, teaching notes (full text)
     assert inspired_po2_mmhg(0.2093, 760.0, 47.0) == pytest.approx(149.23, abs=0.05)
 
 
 def test_short_equation_on_air() -> None:
-    # D2: 99.73, A-a with PaO2 90 is 9.7 (printed 10), respiratory-care workbook answers (full text)
+    # 99.73, A-a with PaO2 90 is 9.7 (printed 10), respiratory-care workbook answers (full text)
     alveolar = alveolar_po2_short_mmhg(0.21, 760.0, 47.0, 40.0, 0.8)
     assert alveolar == pytest.approx(99.73, abs=0.05)
     assert alveolar_arterial_difference_mmhg(alveolar, 90.0) == pytest.approx(9.7, abs=0.05)
 
 
 def test_short_equation_with_the_ratio_ignored() -> None:
-    # D3: 713 × 0.6 - 40 = 387.8 (printed 388); A-a with 90 is 298, same workbook
+    # 713 × 0.6 - 40 = 387.8 (printed 388); A-a with 90 is 298, same workbook
     alveolar = alveolar_po2_short_mmhg(0.6, 760.0, 47.0, 40.0, 1.0)
     assert alveolar == pytest.approx(388.0, abs=0.5)
     assert alveolar_arterial_difference_mmhg(alveolar, 90.0) == pytest.approx(298.0, abs=0.5)
 
 
 def test_short_equation_at_altitude() -> None:
-    # D4: PB 667: PIO2 130.2, PAO2 130.2 - 40 × 1.2 = 82.2, A-a with 75 is 7.2, a/A .912, worksheet (full
+    # PB 667: PIO2 130.2, PAO2 130.2 - 40 × 1.2 = 82.2, A-a with 75 is 7.2, a/A .912, worksheet (full
     # text)
     alveolar = alveolar_po2_short_mmhg(0.21, 667.0, 47.0, 40.0, 1.0 / 1.2)
     assert inspired_po2_mmhg(0.21, 667.0, 47.0) == pytest.approx(130.2, abs=0.05)
@@ -47,7 +47,7 @@ def test_short_equation_at_altitude() -> None:
 
 
 def test_full_equation_adds_its_correction() -> None:
-    # D5: 101.83; the correction F = 40 × .21 × .25 = 2.10, teaching notes give "about 2" (full text)
+    # 101.83; the correction F = 40 × .21 × .25 = 2.10, teaching notes give "about 2" (full text)
     full = alveolar_po2_mmhg(0.21, 760.0, 47.0, 40.0, 0.8)
     assert full == pytest.approx(101.83, abs=0.01)
     assert full - alveolar_po2_short_mmhg(0.21, 760.0, 47.0, 40.0, 0.8) == pytest.approx(2.10, abs=1e-9)
@@ -75,7 +75,7 @@ def test_pao2_over_fio2_of_a_study_gives_its_oxygen() -> None:
 
 
 def test_exchange_ratio() -> None:
-    # D13: 200/250 = 0.8, worksheet (full text)
+    # 200/250 = 0.8, worksheet (full text)
     assert respiratory_exchange_ratio(0.200, 0.250) == pytest.approx(0.8, rel=1e-12)
 
 

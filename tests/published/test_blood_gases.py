@@ -73,9 +73,9 @@ def test_oxygen_released_between_80_and_35(
 @pytest.mark.parametrize(
     ("haemoglobin_g_dl", "saturation", "po2_mmhg", "printed_ml_l"),
     [
-        (15.0, 0.97, 75.0, 197.3),  # D6: 10 kPa, a teaching site for emergency medicine, printed about 197
-        (15.0, 1.00, 375.0, 212.5),  # D7: 50 kPa, same
-        (15.0, 0.57, 33.75, 115.6),  # D7: 4.5 kPa, same, printed 116
+        (15.0, 0.97, 75.0, 197.3),  # 10 kPa, a teaching site for emergency medicine, printed about 197
+        (15.0, 1.00, 375.0, 212.5),  # 50 kPa, same
+        (15.0, 0.57, 33.75, 115.6),  # 4.5 kPa, same, printed 116
     ],
 )
 def test_worked_examples_of_oxygen_content(
@@ -86,13 +86,13 @@ def test_worked_examples_of_oxygen_content(
 
 
 def test_worked_example_with_dissolved_oxygen() -> None:
-    # D8: Hb 14, 95 %, 120 mmHg, 0.0031 -> 18.19 mL/dL, public worked example, arithmetic only
+    # Hb 14, 95 %, 120 mmHg, 0.0031 -> 18.19 mL/dL, public worked example, arithmetic only
     content = oxygen_content_from_saturation_l_l(0.95, 120.0, 14.0, HUMAN_CAPACITY_ML_G)
     assert 100.0 * content == pytest.approx(18.19, abs=0.01)
 
 
 def test_oxygen_capacity() -> None:
-    # D10: Hb 15 -> 20.1 mL/dL, public worked example (full text)
+    # Hb 15 -> 20.1 mL/dL, public worked example (full text)
     capacity = oxygen_content_from_saturation_l_l(HIGHEST_FULL_SATURATION, 0.0, 15.0, HUMAN_CAPACITY_ML_G)
     assert 100.0 * capacity == pytest.approx(20.1, abs=1e-9)
 

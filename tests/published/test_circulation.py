@@ -80,7 +80,7 @@ def test_phenylephrine_raises_pressure_by_resistance() -> None:
 
 
 def test_oxygen_delivery() -> None:
-    # D14: 21 L/min (Gorenberg 2025, abstract) with 180 mL/L -> 3.78 L/min, arithmetic
+    # 21 L/min (Gorenberg 2025, abstract) with 180 mL/L -> 3.78 L/min, arithmetic
     assert oxygen_delivery_l_min(21.0, 0.180) == pytest.approx(3.78, rel=0.01)
 
 

@@ -26,19 +26,19 @@ def alveolar(oxygen_fraction: float, paco2_mmhg: float) -> float:
 
 
 def test_enghoff_worked_example() -> None:
-    # D11: PaCO2 40, mixed expired 27 -> .325; of 500 mL 162.5 mL, worksheet (full text)
+    # PaCO2 40, mixed expired 27 -> .325; of 500 mL 162.5 mL, worksheet (full text)
     fraction = dead_space_enghoff1938_fraction(40.0, 27.0)
     assert fraction == pytest.approx(0.325, abs=1e-12)
     assert dead_space_l(0.500, fraction) == pytest.approx(0.1625, abs=1e-12)
 
 
 def test_bohr_worked_example_in_percent() -> None:
-    # D12: alveolar 6.45 %, expired 4.35 % -> .3256 (printed .325), same worksheet
+    # alveolar 6.45 %, expired 4.35 % -> .3256 (printed .325), same worksheet
     assert dead_space_bohr1891_fraction(6.45, 4.35) == pytest.approx(0.3256, abs=0.00005)
 
 
 def test_ventilation_worked_example() -> None:
-    # D13: 14 breaths of 0.5 L: 7 L/min, 0.35 × 14 = 4.9 to the alveoli, 0.15 × 14 = 2.1 wasted, same
+    # 14 breaths of 0.5 L: 7 L/min, 0.35 × 14 = 4.9 to the alveoli, 0.15 × 14 = 2.1 wasted, same
     # worksheet
     reached = alveolar_ventilation_l_min(0.5, 0.15, 14.0)
     assert reached == pytest.approx(4.9, abs=1e-12)
@@ -46,7 +46,7 @@ def test_ventilation_worked_example() -> None:
 
 
 def test_alveolar_dead_space_of_a_horse() -> None:
-    # D15: 50 and 38 mmHg -> .24; Moens, Equine Vet J 1989;21:282 (abstract): mean 23 ± 13 %
+    # 50 and 38 mmHg -> .24; Moens, Equine Vet J 1989;21:282 (abstract): mean 23 ± 13 %
     fraction = alveolar_dead_space_fraction(50.0, 38.0)
     assert fraction == pytest.approx(0.24, abs=0.005)
     assert 0.10 <= fraction <= 0.36

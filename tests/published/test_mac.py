@@ -14,7 +14,7 @@ from lungeline.physiology.mac import (
 
 
 def test_nitrous_oxide_is_additive_in_horses() -> None:
-    # G13, Steffey & Howland 1978 (abstract): halothane 0.93 %; 25 % N2O spares 12 % (0.82), 50 % spares 25 %
+    # Steffey & Howland 1978 (abstract): halothane 0.93 %; 25 % N2O spares 12 % (0.82), 50 % spares 25 %
     # (0.70). Its own MAC follows from the second pair; the first pair then tests that the law is straight.
     nitrous_mac_fraction = 0.50 / 0.25
     at_25 = nitrous_oxide_reduction_fraction(0.25, nitrous_mac_fraction)
@@ -31,7 +31,7 @@ def test_nitrous_oxide_in_calves() -> None:
 
 
 def test_lidocaine_with_sevoflurane() -> None:
-    # G13, Rezende et al. 2011 (abstract): 2.42 to 1.78 %, mean of individuals -26.7 %
+    # Rezende et al. 2011 (abstract): 2.42 to 1.78 %, mean of individuals -26.7 %
     assert mac_reduced_percent(2.42, 0.267) == pytest.approx(1.78, abs=0.01)
 
 
@@ -66,7 +66,7 @@ def test_percentage_for_one_mac_at_altitude(pb_mmhg: float, factor: float) -> No
 
 
 def test_sevoflurane_at_five_thousand_metres() -> None:
-    # G11 (second-hand): 2.0 % at 50.5 kPa is a partial pressure of 1 kPa (7.5 mmHg), as 1 % at sea level
+    # second-hand: 2.0 % at 50.5 kPa is a partial pressure of 1 kPa (7.5 mmHg), as 1 % at sea level
     pressure = agent_pressure_mmhg(0.020, 50.5 / 0.133322)
     assert pressure == pytest.approx(7.5, rel=0.02)
     assert mac_multiple(pressure, 1.0) == pytest.approx(1.0, rel=0.01)

@@ -17,7 +17,7 @@ from lungeline.physiology.mechanics import (
 )
 
 
-# C6: formulas of an open teaching site, inputs of a public question sheet; answers computed apart from this
+# formulas of an open teaching site, inputs of a public question sheet; answers computed apart from this
 # code
 @pytest.mark.parametrize(
     ("volume_ml", "peak", "plateau", "peep", "static", "dynamic"),
@@ -31,7 +31,7 @@ def test_compliance_from_pressures(  # noqa: PLR0913, PLR0917 - one row of the t
     assert 1000.0 * dynamic_compliance_l_cmh2o(volume_l, peak, peep) == pytest.approx(dynamic, abs=0.01)
 
 
-# C7: points of one animal of elastance 2, resistance 1.2, baseline 3 (algebra)
+# points of one animal of elastance 2, resistance 1.2, baseline 3 (algebra)
 @pytest.mark.parametrize(
     ("volume_l", "flow_l_s", "pressure"),
     [(0.0, 1.0, 4.2), (1.0, 2.0, 7.4), (2.0, 2.0, 9.4), (3.0, 1.5, 10.8), (4.0, 0.5, 11.6)],
@@ -41,20 +41,20 @@ def test_equation_of_motion(volume_l: float, flow_l_s: float, pressure: float) -
 
 
 def test_trapped_gas_in_a_slow_lung() -> None:
-    # C8: VT 5 L, C 0.5, R 6, TE 3.5 s -> 2.2611 L, 4.522 cmH2O (algebra)
+    # VT 5 L, C 0.5, R 6, TE 3.5 s -> 2.2611 L, 4.522 cmH2O (algebra)
     trapped = trapped_volume_l(5.0, 6.0, 0.5, 3.5)
     assert trapped == pytest.approx(2.2611, rel=0.001)
     assert auto_peep_from_volume_cmh2o(trapped, 0.5) == pytest.approx(4.522, rel=0.001)
 
 
 def test_trapped_gas_in_a_quick_lung() -> None:
-    # C8: R 1.5, TE 5 s -> 6.37 mL (algebra); the turbulent form gives the same when turbulence is none
+    # R 1.5, TE 5 s -> 6.37 mL (algebra); the turbulent form gives the same when turbulence is none
     assert 1000.0 * trapped_volume_l(5.0, 1.5, 0.5, 5.0) == pytest.approx(6.37, rel=0.001)
     assert 1000.0 * trapped_volume_turbulent_l(5.0, 0.5, 1.5, 0.0, 5.0) == pytest.approx(6.37, rel=0.001)
 
 
 def test_auto_peep_is_total_less_set() -> None:
-    # C9: 14 total, 10 set -> 4, J Clin Monit Comput doi 10.1007/s10877-016-9874-0 eq. 1 (full text)
+    # 14 total, 10 set -> 4, J Clin Monit Comput doi 10.1007/s10877-016-9874-0 eq. 1 (full text)
     assert auto_peep_cmh2o(14.0, 10.0) == pytest.approx(4.0, abs=1e-12)
 
 

@@ -52,7 +52,7 @@ AGENTS = {
 
 @pytest.mark.parametrize(("temperature_c", "ratio"), [(35.0, 0.970), (37.0, 0.92), (39.0, 0.873)])
 def test_blood_gas_ratio_by_temperature(temperature_c: float, ratio: float) -> None:
-    # G12, Bergadano et al. 2003 (abstract): 0.92, -2.63 ± 0.13 % a degree; 35 and 39 °C derived
+    # Bergadano et al. 2003 (abstract): 0.92, -2.63 ± 0.13 % a degree; 35 and 39 °C derived
     assert blood_gas_at_temperature_ratio(0.92, temperature_c) == pytest.approx(ratio, abs=0.0006)
 
 
@@ -100,7 +100,7 @@ def test_wash_in_of_the_lung(agent: str, expected: tuple[float, ...]) -> None:
 
 
 def test_agents_wash_in_in_the_published_order() -> None:
-    # G14: at a fixed inspired fraction desflurane >= sevoflurane > isoflurane > halothane
+    # at a fixed inspired fraction desflurane >= sevoflurane > isoflurane > halothane
     at_10 = {name: alveolar_at(agent, (10.0,))[0] for name, agent in AGENTS.items()}
     assert at_10["desflurane"] >= at_10["sevoflurane"] > at_10["isoflurane"] > at_10["halothane"]
 

@@ -73,7 +73,7 @@ def alveolar_po2_short_mmhg(
     paco2_mmhg: arterial for alveolar CO2 pressure [mmHg], 5 to 250
     respiratory_exchange_ratio: CO2 given over oxygen taken [ratio], 0.6 to 1.2
 
-    Source: textbooks of respiratory care (second-hand), worked values D2 to D4 in the tests.
+    Source: textbooks of respiratory care (second-hand), worked values in the tests.
 
     >>> round(alveolar_po2_short_mmhg(0.21, 760.0, 47.0, 40.0, 0.8), 2)
     99.73

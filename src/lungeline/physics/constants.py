@@ -1,0 +1,11 @@
+"""Constants of gas that more than one formula needs, each with its source."""
+
+ICE_POINT_K = 273.15  # definition of the degree Celsius (SI brochure)
+STANDARD_PRESSURE_MMHG = 760.0  # 1 atm, definition
+STANDARD_PRESSURE_BAR = 1.01325  # 1 atm, definition
+PASCAL_PER_CMH2O = 98.0665  # UCUM, 2024: 1 m[H2O] = 9.80665 kPa
+STANDARD_PRESSURE_CMH2O = 101325.0 / PASCAL_PER_CMH2O  # 1033.2275
+CMH2O_PER_MMHG = STANDARD_PRESSURE_CMH2O / STANDARD_PRESSURE_MMHG
+GAS_CONSTANT_J_MOL_K = 8.314462618  # CODATA 2018, exact
+STANDARD_MOLAR_VOLUME_L_MOL = 22.41396954  # ideal gas at 0 °C and 1 atm, CODATA 2018
+SECONDS_PER_MINUTE = 60.0

@@ -1,0 +1,303 @@
+"""A running simulated case: advance, set, do, break, look, keep and go back. Everything else is built on it."""
+
+import hashlib
+import io
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from lungeline.case.breath import Breath
+from lungeline.case.case import Case
+from lungeline.case.manoeuvre import (
+    DeepBreath,
+    DemandValve,
+    Disconnect,
+    ExpiratoryHold,
+    Flush,
+    HandVentilation,
+    InspiratoryHold,
+    Manoeuvre,
+    Recruitment,
+)
+from lungeline.case.reading import Block
+from lungeline.case.settings import Settings
+from lungeline.compiled import formula_hash
+from lungeline.errors import InputError, SimulationError
+from lungeline.reference import figure
+from lungeline.simulate.faults import RunValues, apply_fault, fault
+from lungeline.simulate.kernel import state as s
+from lungeline.simulate.kernel.balance import GASES, gas_held_l, gas_passed_l
+from lungeline.simulate.kernel.parameters import ANIMAL, CIRCUIT, VENTILATOR, record
+from lungeline.simulate.kernel.start import fill
+from lungeline.simulate.kernel.step import run_steps
+from lungeline.simulate.kernel.trapped import set_ventilated_fraction
+from lungeline.simulate.setup import animal_values, circuit_values, start_values, ventilator_values
+
+TICK_S = 0.1
+BETWEEN_STEPS_S = 6.0
+HAND_INSPIRATION_S = 1.5
+HAND_LIMIT_CMH2O = 60.0
+DEMAND_VOLUME_ML_KG = 12.0
+FLUSH_FLOW_L_S = 1.0
+ROWS_PER_CALL = 64
+TRACE_UNITS = {
+    "pressure_cmh2o": "cmh2o",
+    "flow_l_s": "l_s",
+    "volume_l": "l",
+    "co2_mmhg": "mmhg",
+    "oxygen_fraction": "fraction",
+    "agent_fraction": "fraction",
+    "reservoir_l": "l",
+    "alveolar_pressure_cmh2o": "cmh2o",
+}
+
+
+class LiveCase:
+    """One simulated animal on its circle, as it runs.
+
+    All methods that change something take effect at once. Nothing here knows the wall clock.
+    """
+
+    def __init__(
+        self,
+        case: Case,
+        *,
+        dt_s: float = 0.01,
+        trace_rate_hz: float = 0.0,
+        multipliers: dict[str, float] | None = None,
+    ) -> None:
+        """Start a case at its first moment.
+
+        dt_s: base step [s], 0.001 to 0.1, a whole part of 0.1; trace_rate_hz: samples of the curves per
+        second, 0 for none; multipliers: parameters of the animal scaled by name, switches set by name.
+        """
+        self.case = case
+        self.settings: Settings = case.settings
+        self.dt_s = dt_s
+        self._steps_per_tick = round(TICK_S / dt_s)
+        self._trace_every = 0 if trace_rate_hz <= 0 else max(1, round(1.0 / (trace_rate_hz * dt_s)))
+        self._multipliers = dict(multipliers or {})
+        self._faults: dict[str, float] = {}
+        self._overlay: dict[str, dict[str, float]] = {}
+        self._liquid_ml_per_l = 0.0
+        self.traces: list[Any] = []
+        self.breaths: list[Breath] = []
+        self._trace_index = 0
+        self._build()
+        start = start_values(case, self._values.animal, self._values.circuit)
+        self._y = fill(self._animal, self._circuit, self._ventilator, **start)
+        self._y[s.ABSORBED] = case.equipment.absorbent_used_fraction * self._values.circuit["absorber_capacity_l"]
+        self._held_at_start = gas_held_l(self._y, self._animal, self._circuit)
+        self._passed_at_start = gas_passed_l(self._y, self._circuit)
+
+    # -- what is set ---------------------------------------------------------------------------------
+
+    def _build(self) -> None:
+        """Make the three records anew from case, settings, faults and what is being done by hand."""
+        values = RunValues(
+            animal_values(self.case, self.settings, self._multipliers),
+            circuit_values(self.case, self.settings),
+            ventilator_values(self.case, self.settings),
+        )
+        for group, changes in self._overlay.items():
+            getattr(values, group).update(changes)
+        for code, severity in self._faults.items():
+            apply_fault(values, code, severity)
+        self._values = values
+        self._animal = record(ANIMAL, values.animal)
+        self._circuit = record(CIRCUIT, values.circuit)
+        self._ventilator = record(VENTILATOR, values.ventilator)
+        yield_ml = figure(f"agents.{self.settings.agent}.vapour_yield_ml_ml").value
+        barometric = values.circuit["barometric_pressure_mmhg"]
+        to_flowmeter_l = 1.0 / (310.15 / 293.15 * barometric / (barometric - 47.0))
+        self._liquid_ml_per_l = 1000.0 * to_flowmeter_l / yield_ml * barometric / 760.0
+        self._to_flowmeter = to_flowmeter_l
+        if hasattr(self, "_y"):
+            set_ventilated_fraction(self._y, self._animal.ventilated_fraction, self._animal)
+
+    def set(self, **settings: Any) -> None:
+        """Change settings at once; PEEP of a held CPAP stays until it is taken off."""
+        self.settle(replace(self.settings, **settings))
+
+    def settle(self, settings: Settings) -> None:
+        """Take over complete settings."""
+        self.settings = settings
+        self._build()
+
+    def fault(self, code: str, severity_fraction: float = 1.0) -> None:
+        """Begin a fault (or change its severity); severity 0 clears it."""
+        fault(code)
+        self._faults.pop(code, None)
+        if severity_fraction > 0.0:
+            self._faults[code] = severity_fraction
+        self._build()
+
+    @property
+    def active_faults(self) -> dict[str, float]:
+        """Faults now present, with their severity."""
+        return dict(self._faults)
+
+    @property
+    def sensor_errors(self) -> dict[str, float]:
+        """What the present faults do to instruments, see `sensors`."""
+        return dict(self._values.sensors)
+
+    # -- time ----------------------------------------------------------------------------------------
+
+    @property
+    def time_s(self) -> float:
+        """Time since the case began [s]."""
+        return float(self._y[s.TIME])
+
+    def advance(self, span_s: float) -> list[Block]:
+        """Run on by `span_s` seconds; returns the curves of the span (none where no rate was asked for)."""
+        steps = round(span_s / self.dt_s)
+        capacity = steps // self._trace_every + 1 if self._trace_every else 1
+        traces = np.zeros((capacity, len(s.TRACE_CHANNELS)))
+        first = self._trace_index
+        filled = 0
+        chunk = max(1, round(60.0 / self.dt_s))
+        while steps > 0:
+            now = min(steps, chunk)
+            rows = np.zeros((ROWS_PER_CALL + now // 10, len(s.BREATH_KEYS)))
+            written, filled = run_steps(
+                self._y, self._animal, self._circuit, self._ventilator, now, self.dt_s, self._steps_per_tick,
+                rows, 0, traces, self._trace_every, filled,
+            )  # fmt: skip
+            self.breaths.extend(self._breath(row) for row in rows[:written].tolist())
+            steps -= now
+            if not np.isfinite(self._y).all():
+                raise SimulationError(
+                    where="simulation",
+                    given=f"{self.time_s / 60:.1f} min into the case",
+                    allowed="finite pressures and fractions",
+                    do="Report this case: the model should bound every animal. Try a milder fault or setting.",
+                )
+        if not self._trace_every:
+            return []
+        self._trace_index += filled
+        self.traces.append(traces[:filled])
+        rate_hz = 1.0 / (self._trace_every * self.dt_s)
+        return [
+            Block(
+                epoch="simulation", channel=channel, unit=TRACE_UNITS[channel], rate_hz=rate_hz,
+                start_index=first, values=traces[:filled, i],
+            )
+            for i, channel in enumerate(s.TRACE_CHANNELS)
+        ]  # fmt: skip
+
+    def _breath(self, row: list[float]) -> Breath:
+        """A row of the kernel as a breath: None for what was not there, liquid and litres as a person counts."""
+        values = {
+            key: (None if value != value else value)  # noqa: PLR0124 - not a number differs from itself
+            for key, value in zip(s.BREATH_KEYS, row, strict=True)
+        }
+        values["oxygen_used_l"] = row[-3] * self._to_flowmeter
+        values["agent_liquid_used_ml"] = row[-2] * self._liquid_ml_per_l
+        return Breath(**values)  # type: ignore[arg-type]  # time_s is never missing
+
+    # -- what is done by hand ------------------------------------------------------------------------
+
+    def manoeuvre(self, done: Manoeuvre) -> None:
+        """Do something once; returns when it is over and the former settings are back."""
+        if isinstance(done, DeepBreath):
+            self._y[s.OVERRIDE_VOLUME] = done.volume_l
+            self._y[s.OVERRIDE_TIME] = done.inspiratory_time_s
+        elif isinstance(done, InspiratoryHold):
+            self._y[s.OVERRIDE_PAUSE] = done.hold_s
+        elif isinstance(done, Recruitment):
+            self._recruit(done)
+        elif isinstance(done, ExpiratoryHold):
+            self._to_end_expiration()
+            self._during({"ventilator": {"valves_held": 1.0}}, done.hold_s)
+        elif isinstance(done, HandVentilation):
+            self._during({"ventilator": self._by_hand(done.volume_l, done.rate_per_min)}, done.minutes * 60.0)
+        elif isinstance(done, DemandValve):
+            volume_l = DEMAND_VOLUME_ML_KG * self.case.animal.weight_kg / 1000.0
+            hand = self._by_hand(volume_l, done.rate_per_min)
+            hand["inspiratory_time_s"] = min(volume_l / 2.5, 30.0 / done.rate_per_min)
+            self._during({"circuit": {"port": 2.0}, "ventilator": hand}, done.minutes * 60.0)
+        elif isinstance(done, Disconnect):
+            self._during({"circuit": {"port": 1.0}}, done.minutes * 60.0)
+        elif isinstance(done, Flush):
+            flow = {"fresh_gas_flow_l_s": FLUSH_FLOW_L_S, "fresh_oxygen_fraction": 1.0, "vapour_fraction": 0.0}
+            self._during({"circuit": flow}, done.seconds_s)
+
+    def _by_hand(self, volume_l: float, rate_per_min: float) -> dict[str, float]:
+        return {
+            "mode": 1.0,
+            "tidal_volume_l": volume_l,
+            "cycle_s": 60.0 / rate_per_min,
+            "inspiratory_time_s": min(HAND_INSPIRATION_S, 30.0 / rate_per_min),
+            "pause_s": 0.0,
+            "trigger_flow_l_s": 0.0,
+            "pressure_limit_cmh2o": HAND_LIMIT_CMH2O,
+            "compliance_compensated": 0.0,
+        }
+
+    def _during(self, overlay: dict[str, dict[str, float]], span_s: float) -> None:
+        self._overlay = overlay
+        self._build()
+        self.advance(span_s)
+        self._overlay = {}
+        self._build()
+        self._y[s.PHASE] = 0.0
+        self._y[s.PHASE_TIME] = 0.0
+
+    def _to_end_expiration(self) -> None:
+        """Run on until just before the next machine breath."""
+        if self._ventilator.mode < 0.5:  # noqa: PLR2004 - no machine breathes
+            return
+        left_s = self._ventilator.cycle_s - self._y[s.CYCLE_TIME] - 2.0 * self.dt_s
+        if left_s > self.dt_s:
+            self.advance(left_s)
+
+    def _recruit(self, done: Recruitment) -> None:
+        self._to_end_expiration()
+        for pressure in done.pressures_cmh2o:
+            hold = {"mode": 3.0, "inspiratory_pressure_cmh2o": pressure}
+            self._during({"ventilator": hold}, done.hold_s)
+            self.advance(BETWEEN_STEPS_S)
+
+    # -- looking, keeping ----------------------------------------------------------------------------
+
+    def balance(self) -> dict[str, float]:
+        """Residual of each gas: what is held less what was held, came, went, was used and made [L BTPS]."""
+        pending = self._steps_per_tick - int(self._y[s.STEP_COUNT]) % self._steps_per_tick
+        left_s = pending % self._steps_per_tick * self.dt_s if pending != self._steps_per_tick else TICK_S
+        held = gas_held_l(self._y, self._animal, self._circuit)
+        waiting = left_s * (
+            self._y[s.HELD_FAST : s.HELD_FAST + s.SPECIES] + self._y[s.HELD_SLOW : s.HELD_SLOW + s.SPECIES]
+        )
+        passed = gas_passed_l(self._y, self._circuit) - self._passed_at_start
+        residual = held + waiting - self._held_at_start - passed
+        return dict(zip(GASES, residual.tolist(), strict=True))
+
+    def state(self) -> bytes:
+        """Everything needed to go on from here, with a hash of the model it belongs to."""
+        buffer = io.BytesIO()
+        np.save(buffer, self._y)
+        return _model_hash() + buffer.getvalue()
+
+    def restore(self, kept: bytes) -> None:
+        """Go back to a kept state; raises InputError where another model wrote it."""
+        ours = _model_hash()
+        if kept[: len(ours)] != ours:
+            raise InputError(
+                where="state",
+                given="a state of another version of the model",
+                allowed="a state written by this version",
+                do="Run the case again from its start.",
+            )
+        self._y = np.load(io.BytesIO(kept[len(ours) :]))
+        set_ventilated_fraction(self._y, self._animal.ventilated_fraction, self._animal)
+
+
+def _model_hash() -> bytes:
+    return hashlib.sha256(f"{formula_hash()} {s.SIZE}".encode()).digest()
+
+
+def start(case: Case, *, dt_s: float = 0.01, trace_rate_hz: float = 50.0) -> LiveCase:
+    """Start a live run of a case."""
+    return LiveCase(case, dt_s=dt_s, trace_rate_hz=trace_rate_hz)
