@@ -98,7 +98,8 @@ def _check_equipment(equipment: Equipment) -> None:
     if hoses_l >= equipment.circle_volume_l:
         raise InputError(
             where="equipment.circle_volume_l",
-            given=f"circle_volume_l = {equipment.circle_volume_l:g}, hose_volume_l = {equipment.hose_volume_l:g}",
+            given=f"circle_volume_l = {equipment.circle_volume_l:g}, "
+            f"hose_volume_l = {equipment.hose_volume_l:g}",
             allowed="a circle that holds more than its two hoses, which it includes",
             do=f"Write circle_volume_l above {hoses_l:g}, or a smaller hose_volume_l.",
         )

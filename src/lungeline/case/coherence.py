@@ -2,11 +2,14 @@
 
 from collections.abc import Collection
 
+from lungeline.case.defaults import Circumstances
 from lungeline.case.equipment import Equipment
 from lungeline.case.settings import Settings
 from lungeline.errors import InputError
+from lungeline.units import convert
 
 _SECONDS_PER_MINUTE = 60.0
+_TIDAL_VOLUME_ML_KG = (1.0, 40.0)  # against slips: breaths no animal of the weight is given; assumption
 _ROUNDING_L = 1e-9  # a spare volume that just fills the reservoir may exceed it by the last digit
 # Last mark of the vaporiser's dial [%], as usually built (from memory).
 _DIAL_END_PERCENT: dict[str, float] = {
@@ -18,15 +21,16 @@ _DIAL_END_PERCENT: dict[str, float] = {
 
 
 def check_settings(
-    settings: Settings, equipment: Equipment, assumed: Collection[str] = (), where: str = "settings"
+    settings: Settings, given: Circumstances, assumed: Collection[str] = (), where: str = "settings"
 ) -> None:
-    """Refuse settings that contradict each other or the equipment; `assumed` ones are named as such."""
+    """Refuse settings that contradict each other, the animal or the equipment; names `assumed` ones so."""
     told = _Told(settings, assumed)
     if settings.mode != "spontaneous":
         _check_time(settings, told, where)
         _check_pressure(settings, told, where)
     _check_trigger(settings, told, where)
-    _check_reservoir(settings, equipment, told, where)
+    _check_reservoir(settings, given.equipment, told, where)
+    _check_size(settings, given, told, where)
     _check_dial(settings, told, where)
 
 
@@ -91,9 +95,21 @@ def _check_reservoir(settings: Settings, equipment: Equipment, told: _Told, wher
     raise InputError(
         where=f"{where}.{'spare_volume_l' if fits else 'tidal_volume_l'}",
         given=told("tidal_volume_l", "spare_volume_l"),
-        allowed=f"together not above the {capacity_l:g} L the reservoir holds (equipment.reservoir_capacity_l)",
+        allowed=f"together not above the {capacity_l:g} L of equipment.reservoir_capacity_l",
         do=f"Write spare_volume_l = {room_l:.4g} or less." if fits else "Use a larger reservoir.",
     )
+
+
+def _check_size(settings: Settings, given: Circumstances, told: _Told, where: str) -> None:
+    weight_kg = given.animal.weight_kg
+    low_l, high_l = (convert(weight_kg * bound, "ml", "l") for bound in _TIDAL_VOLUME_ML_KG)
+    if given.equipment.patient_port == "animal" and not low_l <= settings.tidal_volume_l <= high_l:
+        raise InputError(
+            where=f"{where}.tidal_volume_l",
+            given=told("tidal_volume_l"),
+            allowed=f"{low_l:.3g} to {high_l:.3g} L for an animal of {weight_kg:g} kg",
+            do="Correct the tidal volume or the weight.",
+        )
 
 
 def _check_dial(settings: Settings, told: _Told, where: str) -> None:

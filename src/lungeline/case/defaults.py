@@ -1,4 +1,4 @@
-"""Rules of thumb: what is set where nothing was said, by species and weight. Each is a figure with its source.
+"""Rules of thumb: what is set where nothing was said, by species and weight, each a figure with its source.
 
 Two follow from other settings: the spare volume from the tidal volume and what the reservoir holds, and the
 inspiratory time from the rate where the usual one would leave too little time to breathe out.
@@ -6,6 +6,7 @@ inspiratory time from the rate where the usual one would leave too little time t
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 from lungeline.case.animal import Animal
 from lungeline.case.equipment import Equipment
@@ -56,14 +57,20 @@ def _plain(name: str, unit: str) -> "Rule":
 def _tidal_volume(_settings: Settings, given: Circumstances) -> Figure:
     rule = _published(given, "tidal_volume_ml_kg")
     litres_per_rule = convert(given.animal.weight_kg, "ml", "l")
-    return _as_setting(rule, "tidal_volume_l", "l", litres_per_rule, f"{rule.value:g} mL/kg. {rule.note}")
+    return _as_setting(
+        rule, "tidal_volume_l", "l", litres_per_rule, f"{rule.value:g} mL/kg. {rule.note}".strip()
+    )
 
 
 def _fresh_gas_flow(_settings: Settings, given: Circumstances) -> Figure:
     rule = _published(given, "fresh_gas_flow_ml_kg_min")
     litres_per_rule = convert(given.animal.weight_kg, "ml_min", "l_min")
     by_weight = _as_setting(
-        rule, "fresh_gas_flow_l_min", "l_min", litres_per_rule, f"{rule.value:g} mL/kg/min. {rule.note}"
+        rule,
+        "fresh_gas_flow_l_min",
+        "l_min",
+        litres_per_rule,
+        f"{rule.value:g} mL/kg/min. {rule.note}".strip(),
     )
     least = _published(given, "fresh_gas_flow_least_l_min")
     return (
@@ -85,7 +92,7 @@ def _inspiratory_time(settings: Settings, given: Circumstances) -> Figure:
 def _spare_volume(settings: Settings, given: Circumstances) -> Figure:
     induced = given.start.state == "induced"
     rule = _published(given, "spare_volume_induction_multiple" if induced else "spare_volume_multiple")
-    note = f"{rule.value:g} tidal volumes. {rule.note}"
+    note = f"{rule.value:g} tidal volumes. {rule.note}".strip()
     wished = _as_setting(rule, "spare_volume_l", "l", settings.tidal_volume_l, note)
     room_l = max(0.0, given.equipment.reservoir_capacity_l - settings.tidal_volume_l)
     if wished.value <= room_l:
@@ -154,5 +161,6 @@ def filled(settings: Settings, names: Iterable[str], given: Circumstances) -> Se
     wanted = set(names)
     for name in RULED_SETTINGS:
         if name in wanted:
-            settings = replace(settings, **{name: rule_of_thumb(name, settings, given).value})
+            value: Any = rule_of_thumb(name, settings, given).value
+            settings = replace(settings, **{name: value})
     return settings

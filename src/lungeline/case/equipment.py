@@ -18,7 +18,7 @@ class Equipment:
     reservoir_capacity_l: most gas the reservoir holds.
     circle_volume_l: gas in the circle with the reservoir empty, hoses included.
     hose_volume_l: gas in one limb.
-    circuit_compliance_l_cmh2o: gas compressed in the circle and its hoses' stretch; None to follow from volume.
+    circuit_compliance_l_cmh2o: gas compressed and hoses stretched; None to follow from volume.
     tube_internal_diameter_mm: bore of the tracheal tube; None for the usual one at this weight.
     tube_length_cm: length of the tracheal tube; None for the usual one of its bore.
     absorbent_kg: fresh absorbent in the canister.

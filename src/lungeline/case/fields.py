@@ -5,11 +5,11 @@ The description stands in the field's metadata; checking, messages and the gloss
 
 from collections.abc import Mapping
 from dataclasses import MISSING, Field, dataclass, fields
-from functools import cache
 from typing import Any, Literal
 
 from lungeline.units import Unit, unit_of
 
+_UNSAID = {"1", "multiple", "ratio"}  # labels that add nothing behind a number
 Kind = Literal["number", "numbers", "choice", "switch", "text"]
 
 
@@ -69,14 +69,18 @@ class FieldDoc:
     @property
     def unit_text(self) -> str:
         """The unit as it follows a number, with its space; nothing where the number has none."""
-        return f" {self.unit.label}" if self.unit and self.unit.label != "1" else ""
+        return f" {self.unit.label}" if self.unit and self.unit.label not in _UNSAID else ""
 
 
-@cache
+_DESCRIBED: dict[type, Mapping[str, FieldDoc]] = {}
+
+
 def described(record: type) -> Mapping[str, FieldDoc]:
     """Return the described fields of a record by their key in files."""
-    docs = (_doc(field) for field in fields(record) if "kind" in field.metadata)
-    return {doc.key: doc for doc in docs}
+    if record not in _DESCRIBED:
+        docs = (_doc(field) for field in fields(record) if "kind" in field.metadata)
+        _DESCRIBED[record] = {doc.key: doc for doc in docs}
+    return _DESCRIBED[record]
 
 
 def _doc(field: "Field[Any]") -> FieldDoc:

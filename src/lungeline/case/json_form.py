@@ -44,7 +44,7 @@ def _read(text: str) -> Mapping[str, object]:
     try:
         given = json.loads(text, object_pairs_hook=_each_key_once)
     except RecursionError:
-        raise _not_json("brackets within brackets, too deep to read") from None
+        raise _not_json(reason="brackets within brackets, too deep to read") from None
     except ValueError as error:
         raise _not_json(str(error)) from None
     if not isinstance(given, dict):
@@ -57,7 +57,7 @@ def _each_key_once(pairs: list[tuple[str, object]]) -> dict[str, object]:
     if len(table) < len(pairs):
         keys = [key for key, _ in pairs]
         twice = next(key for key in keys if keys.count(key) > 1)
-        raise _not_json(f"{shown(twice)} twice in one object")
+        raise _not_json(reason=f"{shown(twice)} twice in one object")
     return table
 
 

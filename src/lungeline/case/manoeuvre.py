@@ -30,7 +30,7 @@ class DeepBreath(_Checked):
     """
 
     kind: ClassVar[str] = "deep breath"
-    volume_l: float = field(metadata=number(0.05, 60, "volume of the deep breath"))
+    volume_l: float = field(metadata=number(0.05, 60, "volume"))
     inspiratory_time_s: float = field(default=3.0, metadata=number(0.3, 30, "inspiratory time"))
 
 
@@ -43,9 +43,7 @@ class Recruitment(_Checked):
     """
 
     kind: ClassVar[str] = "recruitment"
-    pressures_cmh2o: tuple[float, ...] = field(
-        metadata=numbers(5, 100, "pressures of the recruitment", _MOST_STEPS)
-    )
+    pressures_cmh2o: tuple[float, ...] = field(metadata=numbers(5, 100, "pressures", _MOST_STEPS))
     hold_s: float = field(default=12.0, metadata=number(1, _LONGEST_HOLD_S, "hold"))
 
 
@@ -82,7 +80,7 @@ class HandVentilation(_Checked):
 
     kind: ClassVar[str] = "hand ventilation"
     minutes: float = field(metadata=number(0.1, _LONGEST_BY_HAND_MIN, "minutes"))
-    volume_l: float = field(metadata=number(0.05, 40, "volume of each breath"))
+    volume_l: float = field(metadata=number(0.05, 40, "volume"))
     rate_per_min: float = field(metadata=number(0.5, 60, "rate"))
 
 

@@ -30,13 +30,15 @@ class Reading:
     def __post_init__(self) -> None:
         """Hold missing, None and quality together: a number that is none must not travel as one."""
         if self.quality not in get_args(Quality):
-            raise _refuse("quality", self.quality, ", ".join(get_args(Quality)))
+            raise _refuse(where="quality", given=self.quality, allowed=", ".join(get_args(Quality)))
         if not math.isfinite(self.time_s):
-            raise _refuse("time_s", self.time_s, "a finite number of seconds")
+            raise _refuse(where="time_s", given=self.time_s, allowed="a finite number of seconds")
         if self.value is not None and not math.isfinite(self.value):
-            raise _refuse("value", self.value, "a finite number, or None")
+            raise _refuse(where="value", given=self.value, allowed="a finite number, or None")
         if (self.value is None) != (self.quality == "missing"):
-            raise _refuse("quality", self.quality, '"missing" exactly where the value is None')
+            raise _refuse(
+                where="quality", given=self.quality, allowed='"missing" exactly where the value is None'
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,9 +63,9 @@ class Block:
     def __post_init__(self) -> None:
         """Refuse a block that has no place in time."""
         if not (math.isfinite(self.rate_hz) and self.rate_hz > 0):
-            raise _refuse("rate_hz", self.rate_hz, "above 0 Hz")
+            raise _refuse(where="rate_hz", given=self.rate_hz, allowed="above 0 Hz")
         if self.start_index < 0:
-            raise _refuse("start_index", self.start_index, "0 or more")
+            raise _refuse(where="start_index", given=self.start_index, allowed="0 or more")
 
 
 def _refuse(where: str, given: object, allowed: str) -> InputError:

@@ -37,7 +37,7 @@ def _right_form(doc: FieldDoc, value: object) -> str:
     if doc.kind == "number":
         meant = _number_meant(doc, value)
         if meant is not None:
-            return f"Write {doc.key} = {meant:g}, without quotes."
+            return f"Write {doc.key} = {meant:.4g}, without quotes."
     forms = {
         "number": "a number, without quotes",
         "numbers": "numbers in brackets, such as [60, 80]",
@@ -83,8 +83,8 @@ def _range_advice(doc: FieldDoc, value: float) -> str:
         return f"Correct the {doc.label}, or leave the key out if it is not known."
     right = convert(value, unit.suffix, doc.unit.suffix)
     return (
-        f"Did you write {unit.label}? {value:g} {unit.label} is {right:g}{doc.unit_text}: "
-        f"write {doc.key} = {right:g}."
+        f"Did you write {unit.label}? {value:g} {unit.label} is {right:.4g}{doc.unit_text}: "
+        f"write {doc.key} = {right:.4g}."
     )
 
 

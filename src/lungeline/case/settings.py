@@ -60,7 +60,9 @@ class Settings:
     )
     agent: Agent = field(default="isoflurane", metadata=choice(get_args(Agent), "agent"))
     vaporiser_percent: float = field(default=_BY_RULE, metadata=number(0, 18, "vaporiser dial"))
-    injectable_mac_multiple: float = field(default=_BY_RULE, metadata=number(0, 2, "depth by needle"))
+    injectable_mac_multiple: float = field(
+        default=_BY_RULE, metadata=number(0, 2, "depth by needle, parts of MAC")
+    )
     dobutamine_ug_kg_min: float = field(default=0.0, metadata=number(0, 20, "dobutamine"))
     phenylephrine_ug_kg_min: float = field(default=0.0, metadata=number(0, 10, "phenylephrine"))
 

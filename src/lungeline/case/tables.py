@@ -36,13 +36,14 @@ _MOST_EVENTS = 1000
 
 def _homes() -> dict[str, str]:
     """Return for every key the place it belongs, for those who put it elsewhere."""
-    homes = {key: f"[[{name}]]" for name, record in _LISTS.items() for key in described(record)}
-    for record in MANOEUVRES.values():
-        place = f'[[changes]] with manoeuvre = "{record.kind}"'
-        homes.update(dict.fromkeys(described(record), place))
-    for name, record in SECTIONS.items():
-        homes.update(dict.fromkeys(described(record), f"[{name}]"))
-    return {**homes, "title": "the top, above the first section", "manoeuvre": "[[changes]]"}
+    homes = {"title": "the top, above the first section", "manoeuvre": "[[changes]]"}
+    records = {f"[{name}]": record for name, record in SECTIONS.items()}
+    records |= {f"[[{name}]]": record for name, record in _LISTS.items()}
+    records |= {f'[[changes]] with manoeuvre = "{kind}"': record for kind, record in MANOEUVRES.items()}
+    for place, record in records.items():
+        for key in described(record):
+            homes.setdefault(key, place)
+    return homes
 
 
 _HOMES = _homes()

@@ -26,13 +26,13 @@ class Stretch:
 
 def stretches(first: Stretch, changes: Iterable[Change], given: Circumstances) -> Iterator[Stretch]:
     """Yield each stretch in turn. Raises InputError where one is reached that cannot be set."""
-    check_settings(first.settings, given.equipment, first.assumed_settings)
+    check_settings(first.settings, given, first.assumed_settings)
     yield first
     for change in changes:
         if change.settings:
             first = _after(first, change, given)
             where = f"settings after the change at {change.at_min:g} min"
-            check_settings(first.settings, given.equipment, first.assumed_settings, where)
+            check_settings(first.settings, given, first.assumed_settings, where)
             yield first
 
 

@@ -58,7 +58,7 @@ def case_from_toml(text: str) -> Case:
     try:
         tables = tomllib.loads(text)
     except RecursionError:
-        raise _not_toml("brackets within brackets, too deep to read") from None
+        raise _not_toml(reason="brackets within brackets, too deep to read") from None
     except ValueError as error:
         raise _not_toml(str(error)) from None
     if not tables:

@@ -68,7 +68,7 @@ def _stem(key: str) -> str:
 def _other_unit(
     key: str, value: object, doc: FieldDoc, where: str, weight_kg: float | None
 ) -> UnitError | None:
-    """Advise on a key that is ours but for its unit; None where the units have nothing to do with each other."""
+    """Advise on a key that is ours but for its unit; None where the units are foreign to each other."""
     given, wanted = unit_of(key), doc.unit
     if wanted is None:
         return None
@@ -90,8 +90,8 @@ def _converted(key: str, value: object, doc: FieldDoc, given: Unit) -> str:
     if number is None or doc.unit is None:
         return f"Write {doc.key}, not {key}."
     right = convert(number, given.suffix, doc.unit.suffix)
-    reason = f": {number:g} {given.label} is {right:g}{doc.unit_text}" if given != doc.unit else ""
-    return f"Write {doc.key} = {right:g}{reason}."
+    reason = f": {number:g} {given.label} is {right:.4g}{doc.unit_text}" if given != doc.unit else ""
+    return f"Write {doc.key} = {right:.4g}{reason}."
 
 
 def _by_weight(
@@ -106,8 +106,8 @@ def _by_weight(
     do = f"Write {doc.key} for the whole animal: multiply by its weight."
     if number is not None and weight_kg is not None:
         whole = convert(number * weight_kg, suffix, wanted.suffix)
-        reason = f"{number:g} {given.label} in {weight_kg:g} kg is {whole:g} {wanted.label}"
-        do = f"Write {doc.key} = {whole:g}: {reason}."
+        reason = f"{number:g} {given.label} in {weight_kg:g} kg is {whole:.4g} {wanted.label}"
+        do = f"Write {doc.key} = {whole:.4g}: {reason}."
     return UnitError(where=where, given=key, allowed=f"{doc.key}, {doc.allowed}", do=do)
 
 

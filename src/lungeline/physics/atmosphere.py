@@ -31,7 +31,7 @@ def standard_pressure_mmhg(altitude_m: float) -> float:
 def standard_altitude_m(barometric_pressure_mmhg: float) -> float:
     """Altitude at which the standard atmosphere has a pressure [m].
 
-    barometric_pressure_mmhg: ambient pressure, not reduced to sea level [mmHg], 170 to 800; no number at or below 0
+    barometric_pressure_mmhg: as it is there, not reduced to sea level [mmHg], 170 to 800; no number at or below 0
 
     Source: US Standard Atmosphere 1976, turned round.
 
@@ -69,7 +69,7 @@ def flowmeter_true_flow_l_min(indicated_flow_l_min: float, barometric_pressure_m
     indicated_flow_l_min: read from the tube [L/min], 0 to 100
     barometric_pressure_mmhg: ambient pressure [mmHg], 300 to 800; no number at or below 0
 
-    Source: flow past a float goes with the root of gas density (from memory); thin tubes at low flow err less.
+    Source: flow past a float goes with the root of density (from memory); thin tubes at low flow err less.
 
     >>> round(flowmeter_true_flow_l_min(5.0, 596.0), 2)
     5.65

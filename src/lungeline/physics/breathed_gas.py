@@ -1,4 +1,4 @@
-"""What a volume at room temperature becomes in an animal, and back: gas from flowmeters, spirometers, syringes."""
+"""What a volume at room temperature becomes in an animal, and back: gas from flowmeters and spirometers."""
 
 from lungeline.compiled import formula
 from lungeline.physics.gas_conditions import converted_volume_l

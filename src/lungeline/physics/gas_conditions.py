@@ -1,7 +1,7 @@
 """Volumes of one amount of gas under the conditions in which people state them.
 
-STPD: 0 °C, 760 mmHg, dry. BTPS: body temperature, ambient pressure, saturated. ATPS: room temperature, ambient
-pressure, saturated. ATPD: the same, dry. What holds for a volume holds for a flow.
+STPD: 0 °C, 760 mmHg, dry. BTPS: body temperature, ambient pressure, saturated. ATPS: room temperature,
+ambient pressure, saturated. ATPD: the same, dry. What holds for a volume holds for a flow.
 """
 
 import math

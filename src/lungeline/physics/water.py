@@ -4,7 +4,7 @@ import math
 
 from lungeline.compiled import formula
 
-# Buck 1981, J Appl Meteorol 20:1527, in the revised coefficients of the Buck Research manual, 1996 (from memory)
+# Buck 1981, J Appl Meteorol 20:1527, in the revised coefficients of the maker's manual, 1996 (from memory)
 BUCK_SCALE_MMHG = 611.21 / 133.322387  # printed 611.21 Pa; 133.322387 Pa to the conventional mmHg
 BUCK_SLOPE_NUMBER = 18.678
 BUCK_BEND_C = 234.5

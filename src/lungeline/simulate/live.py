@@ -2,6 +2,7 @@
 
 import hashlib
 import io
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -151,8 +152,8 @@ class LiveCase:
         return float(self._y[s.TIME])
 
     def advance(self, span_s: float) -> list[Block]:
-        """Run on by `span_s` seconds; returns the curves of the span (none where no rate was asked for)."""
-        steps = round(span_s / self.dt_s)
+        """Run on by `span_s` seconds, to the nearest 0.1 s; returns the curves of the span, if asked for."""
+        steps = round(span_s / TICK_S) * self._steps_per_tick
         capacity = steps // self._trace_every + 1 if self._trace_every else 1
         traces = np.zeros((capacity, len(s.TRACE_CHANNELS)))
         first = self._trace_index
@@ -249,9 +250,9 @@ class LiveCase:
         """Run on until just before the next machine breath."""
         if self._ventilator.mode < 0.5:  # noqa: PLR2004 - no machine breathes
             return
-        left_s = self._ventilator.cycle_s - self._y[s.CYCLE_TIME] - 2.0 * self.dt_s
-        if left_s > self.dt_s:
-            self.advance(left_s)
+        left_s = self._ventilator.cycle_s - self._y[s.CYCLE_TIME]
+        if left_s > TICK_S:
+            self.advance(math.floor((left_s - self.dt_s) / TICK_S) * TICK_S)
 
     def _recruit(self, done: Recruitment) -> None:
         self._to_end_expiration()
@@ -264,10 +265,8 @@ class LiveCase:
 
     def balance(self) -> dict[str, float]:
         """Residual of each gas: what is held less what was held, came, went, was used and made [L BTPS]."""
-        pending = self._steps_per_tick - int(self._y[s.STEP_COUNT]) % self._steps_per_tick
-        left_s = pending % self._steps_per_tick * self.dt_s if pending != self._steps_per_tick else TICK_S
         held = gas_held_l(self._y, self._animal, self._circuit)
-        waiting = left_s * (
+        waiting = TICK_S * (
             self._y[s.HELD_FAST : s.HELD_FAST + s.SPECIES] + self._y[s.HELD_SLOW : s.HELD_SLOW + s.SPECIES]
         )
         passed = gas_passed_l(self._y, self._circuit) - self._passed_at_start

@@ -54,10 +54,11 @@ def one_volume_step(
     laminar: float, turbulent: float,
     capacity: float, scale: float, recoil: float, law: float,
     wall_elastance: float, wall_offset: float, exchange: float,
-) -> tuple[float, float]:  # fmt: skip
-    """Advance pressure at the port and lung volume by h seconds."""
+) -> tuple[float, float, float]:  # fmt: skip
+    """Advance pressure at the port and lung volume by h seconds; also returns the recoil before."""
     # stage 1
-    p_alv = transpulmonary_pressure_cmh2o(volume, capacity, scale, recoil, law) + volume * wall_elastance + wall_offset
+    recoil_before = transpulmonary_pressure_cmh2o(volume, capacity, scale, recoil, law)
+    p_alv = recoil_before + volume * wall_elastance + wall_offset
     q = tube_flow_l_s(pressure - p_alv, laminar, turbulent)
     elastance = lung_elastance_cmh2o_l(volume, capacity, recoil, law) + wall_elastance
     conductance = 1.0 / (laminar + 2.0 * turbulent * abs(q))
@@ -94,7 +95,7 @@ def one_volume_step(
     r_v = q + exchange - 2.0 * k1_v
     k2_p = (a22 * r_p - a12 * r_v) * inverse
     k2_v = (a11 * r_v - a21 * r_p) * inverse
-    return pressure + h * (1.5 * k1_p + 0.5 * k2_p), volume + h * (1.5 * k1_v + 0.5 * k2_v)
+    return pressure + h * (1.5 * k1_p + 0.5 * k2_p), volume + h * (1.5 * k1_v + 0.5 * k2_v), recoil_before
 
 
 @formula
@@ -106,8 +107,11 @@ def two_volume_step(
     tube_laminar: float, turbulent: float, g_fast: float, g_slow: float,
     capacity: float, scale: float, recoil: float, law: float, share: float,
     wall_elastance: float, wall_offset: float, exchange_fast: float, exchange_slow: float,
-) -> tuple[float, float, float]:  # fmt: skip
-    """Advance pressure at the port and both lung volumes by h seconds; share is the slow compartment's."""
+) -> tuple[float, float, float, float]:  # fmt: skip
+    """Advance pressure and both lung volumes by h seconds; also returns the mean recoil before.
+
+    share: the slow compartment's share of the lung.
+    """
     g_all = g_fast + g_slow
     w_fast = g_fast / g_all
     w_slow = g_slow / g_all
@@ -116,8 +120,11 @@ def two_volume_step(
     sc_f, sc_s = scale * (1.0 - share), scale * share
     # stage 1
     wall = (fast + slow) * wall_elastance + wall_offset
-    p_fast = transpulmonary_pressure_cmh2o(fast, cap_f, sc_f, recoil, law) + wall
-    p_slow = transpulmonary_pressure_cmh2o(slow, cap_s, sc_s, recoil, law) + wall
+    recoil_fast = transpulmonary_pressure_cmh2o(fast, cap_f, sc_f, recoil, law)
+    recoil_slow = transpulmonary_pressure_cmh2o(slow, cap_s, sc_s, recoil, law)
+    recoil_before = recoil_fast + share * (recoil_slow - recoil_fast)
+    p_fast = recoil_fast + wall
+    p_slow = recoil_slow + wall
     p_mean = w_fast * p_fast + w_slow * p_slow
     q = tube_flow_l_s(pressure - p_mean, laminar, turbulent)
     carina = p_mean + q / g_all
@@ -189,4 +196,5 @@ def two_volume_step(
         pressure + h * (1.5 * k1 + 0.5 * l1),
         fast + h * (1.5 * k2 + 0.5 * l2),
         slow + h * (1.5 * k3 + 0.5 * l3),
+        recoil_before,
     )

@@ -1,8 +1,9 @@
 """The compiled time step that couples everything, and the run that repeats it.
 
-The order of one base step: effort -> ventilator events -> pressure and volumes -> recruitment -> gas
-transport -> circle in and out -> accumulators; every few steps the slow exchange tick. A base step in
-which a breath changes phase is split there, so that phases begin and end when they should.
+The order of one base step: effort -> ventilator events -> pressure and volumes; every second base step,
+and wherever a phase ends or flow turns: recruitment -> gas transport -> circle in and out -> what the
+breath shows; every few steps the slow exchange tick. A base step in which a breath changes phase is split
+there, so that phases begin and end when they should.
 """
 
 import math
@@ -12,10 +13,18 @@ import numpy as np
 
 from lungeline.compiled import formula
 from lungeline.simulate.kernel import state as s
-from lungeline.simulate.kernel.breath_row import clear_accumulators, write_breath
+from lungeline.simulate.kernel.breath_row import alveolar_pressure, write_breath
 from lungeline.simulate.kernel.exchange import depth_multiple, exchange_tick
 from lungeline.simulate.kernel.mechanics import one_volume_step, outside_flow_l_s, two_volume_step
-from lungeline.simulate.kernel.transport import DEMAND_VALVE, OPEN_TO_AIR, PLUGGED, TEST_LUNG, circle_flows, move_gas
+from lungeline.simulate.kernel.transport import (
+    DEMAND_VALVE,
+    OPEN_TO_AIR,
+    PLUGGED,
+    TEST_LUNG,
+    circle_flows,
+    equalise_dead_space,
+    move_gas,
+)
 from lungeline.simulate.models.breathing import (
     LEAST_DRIVE,
     LEAST_EFFORT_DRIVE,
@@ -40,6 +49,7 @@ from lungeline.simulate.models.ventilator import (
 EPSILON_S = 1e-9
 LONGEST_STROKE = 1.2  # of the set inspiratory time, where the machine makes up for compression
 TRIGGER_DEAD_TIME_S = 0.5
+GAS_EVERY_STEPS = 2
 SILENCE_S = 15.0  # without a breath a row is written this often
 RHYTHM_STOPPED_S = 20.0
 DEMAND_FLOW_L_S = 2.7  # common demand valves give about 160 L/min; from memory
@@ -101,8 +111,9 @@ def _time_to_event(y: Any, c: Any, v: Any, stroke_flow: float) -> float:
 
 
 @formula
-def _end_inspiration(y: Any, c: Any, v: Any) -> None:
-    """Go on to pause or expiration, remembering what the breath compressed."""
+def _end_inspiration(y: Any, a: Any, c: Any, v: Any) -> None:
+    """Go on to pause or expiration, remembering what the breath compressed and where it ended."""
+    y[s.A_PLATEAU] = alveolar_pressure(y, a, c)
     y[s.COMPRESSED] = c.compliance_l_cmh2o * max(y[s.PRESSURE] - v.peep_cmh2o, 0.0)
     y[s.STROKE_TIME] = y[s.CYCLE_TIME]
     y[s.PHASE] = PAUSE if y[s.STROKE_PAUSE] > EPSILON_S else EXPIRATION
@@ -133,9 +144,9 @@ def _events(y: Any, a: Any, c: Any, v: Any, breaths: Any, row: int, own_flow: fl
     elif y[s.PHASE] == INSPIRATION:
         ended = y[s.PRESSURE] > v.pressure_limit_cmh2o or _time_to_event(y, c, v, stroke_flow) <= EPSILON_S
         if ended:
-            y[s.A_PLATEAU_VOLUME] = y[s.DELIVERED]
-            _end_inspiration(y, c, v)
+            _end_inspiration(y, a, c, v)
     elif y[s.CYCLE_TIME] >= y[s.STROKE_TIME] + y[s.STROKE_PAUSE] - EPSILON_S:
+        y[s.A_PLATEAU] = alveolar_pressure(y, a, c)
         y[s.PHASE] = EXPIRATION
         y[s.PHASE_TIME] = 0.0
     return row
@@ -194,7 +205,10 @@ def run_steps(
     y: Any, a: Any, c: Any, v: Any, steps: int, dt_s: float, steps_per_tick: int,
     breaths: Any, row: int, traces: Any, trace_every: int, trace_row: int,
 ) -> tuple[int, int]:  # fmt: skip
-    """Advance the state by `steps` base steps in place; returns rows of breaths and of traces written."""
+    """Advance the state in place by `steps` base steps; returns rows of breaths and of traces written.
+
+    steps: a whole number of ticks, so that nothing is pending at the end.
+    """
     weights = np.empty(LAYERS)
     for i in range(LAYERS):
         weights[i] = math.exp(a.superimposed_pressure_cmh2o * (i + 0.5) / LAYERS / a.recoil_pressure_cmh2o)
@@ -239,10 +253,13 @@ def run_steps(
 
     own_flow = 0.0
     pressure_sum = 0.0
-    pressure_time = 0.0
     step_count = int(y[s.STEP_COUNT])
+    # flows of the last few steps whose gas has not moved yet
+    fast_l, slow_l, cuff_l, outside_l, moved_s, recoil = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     for _ in range(steps):
         left = dt_s
+        step_count += 1
+        tick = step_count % steps_per_tick == 0
         while left > EPSILON_S:
             stroke_flow = _stroke_flow_l_s(y, c, v)
             row = _events(y, a, c, v, breaths, row, own_flow, stroke_flow)
@@ -295,7 +312,7 @@ def run_steps(
                     (y[s.TRAPPED_VOLUME] - a.chest_wall_rest_volume_l) * wall_elastance
                     + a.added_pleural_pressure_cmh2o - muscle
                 )
-                new_pressure, new_fast, new_slow = two_volume_step(
+                new_pressure, new_fast, new_slow, recoil = two_volume_step(
                     pressure, fast, slow, h,
                     phase, v.mode, flow, driven, v.drive_resistance_cmh2o_s_l, v.flow_ceiling_l_s,
                     p_out, p_in, g_out, g_in, slowed,
@@ -315,7 +332,7 @@ def run_steps(
                 if c.port == TEST_LUNG:
                     offset = 0.0
                     wide, scale = TEST_LUNG_CAPACITY_L, TEST_LUNG_CAPACITY_L
-                new_pressure, new_fast = one_volume_step(
+                new_pressure, new_fast, recoil = one_volume_step(
                     pressure, fast, h,
                     phase, v.mode, flow, driven, v.drive_resistance_cmh2o_s_l, v.flow_ceiling_l_s,
                     p_out, p_in, g_out, g_in, slowed,
@@ -327,72 +344,59 @@ def run_steps(
                 new_slow = slow
             y[s.PRESSURE] = new_pressure
             y[s.PRESSURE_SLOPE] = (new_pressure - pressure) / h
-            fast_l = new_fast - fast - held_fast * h
-            slow_l = new_slow - slow - held_slow * h
+            y[s.VOLUME_FAST] = new_fast
+            y[s.VOLUME_SLOW] = new_slow
             middle = 0.5 * (pressure + new_pressure)
-            cuff_l = 0.0
+            step_l = new_fast + new_slow - fast - slow - (held_fast + held_slow) * h
+            fast_l += new_fast - fast - held_fast * h
+            slow_l += new_slow - slow - held_slow * h
             if c.cuff_leak_coefficient > 0.0 and middle > 0.0:
-                cuff_l = h * outside_flow_l_s(middle, c.cuff_leak_coefficient, c.leak_exponent, 0.0, 1e9, -1e9)
-            outside_l = 0.0
+                lost_l = h * outside_flow_l_s(middle, c.cuff_leak_coefficient, c.leak_exponent, 0.0, 1e9, -1e9)
+                cuff_l += lost_l
+                step_l += lost_l
             if on_circle:
-                outside_l = h * outside_flow_l_s(
+                outside_l += h * outside_flow_l_s(
                     middle, leak, c.leak_exponent, 0.0, c.safety_pressure_cmh2o, c.seal_pressure_cmh2o
                 )
-
-            port_l = move_gas(y, a, c, fast_l, slow_l, cuff_l, h, carina, at_port)
-            circle_flows(y, c, new_pressure, outside_l, phase == EXPIRATION and c.relief_works > 0.5, h)
-
-            lung_l = y[s.VOLUME_FAST] + y[s.VOLUME_SLOW]
-            if animal:
-                wide, scale = open_mean * capacity_l, open_weighted * capacity_l * a.recoil_fraction
-                recoil = transpulmonary_pressure_cmh2o(lung_l, wide, scale, a.recoil_pressure_cmh2o, recoil_law)
-                open_mean, open_weighted = _recruit(y, a, recoil, weights, h)
-                alveolar = (
-                    recoil + (lung_l + y[s.TRAPPED_VOLUME] - a.chest_wall_rest_volume_l) * wall_elastance
-                    + a.added_pleural_pressure_cmh2o - muscle
-                )
-            elif c.port == TEST_LUNG:
-                alveolar = lung_l * wall_elastance
-            else:
-                alveolar = new_pressure
-
-            # what the breath has shown so far
-            own_flow = port_l / h
+            moved_s += h
+            own_flow = step_l / h
             if phase == INSPIRATION:
                 y[s.DELIVERED] += (flow if v.mode == VOLUME else max(own_flow, 0.0)) * h
-                y[s.A_PLATEAU] = alveolar
-            elif phase == PAUSE:
-                y[s.A_PLATEAU] = alveolar
             y[s.PHASE_TIME] += h
             y[s.CYCLE_TIME] += h
-            y[s.TIME] += h
             y[s.A_TIME] += h
             y[s.A_PRESSURE_SUM] += middle * h
             pressure_sum += (middle - 0.5 * muscle) * h
-            pressure_time += h
             y[s.A_PEAK] = max(y[s.A_PEAK], new_pressure)
-            y[s.A_END_PRESSURE] = new_pressure
-            y[s.A_AIRWAY_SUM] = alveolar
-            spare = y[s.CIRCLE_VOLUME] - c.fixed_volume_l - c.compliance_l_cmh2o * new_pressure
-            y[s.A_SPARE] = min(y[s.A_SPARE], spare)
-            if port_l > 0.0:
-                y[s.A_INSPIRED] += port_l
-                y[s.A_INSPIRED_O2] += port_l * at_port[s.O2]
-                y[s.A_INSPIRED_CO2] += port_l * at_port[s.CO2]
-                y[s.A_INSPIRED_AGENT] += port_l * at_port[s.AGENT]
-            elif port_l < 0.0:
-                y[s.A_EXPIRED] -= port_l
-                y[s.A_END_TIDAL_CO2] = at_port[s.CO2]
-                y[s.A_END_TIDAL_AGENT] = at_port[s.AGENT]
             left -= h
 
-        step_count += 1
+            turned = step_l * (fast_l + slow_l + cuff_l) < 0.0
+            if left > EPSILON_S or tick or turned or step_count % GAS_EVERY_STEPS == 0:
+                if animal:
+                    open_mean, open_weighted = _recruit(y, a, recoil, weights, moved_s)
+                port_l = move_gas(y, a, c, fast_l, slow_l, cuff_l, moved_s, carina, at_port)
+                relieving = phase == EXPIRATION and c.relief_works > 0.5
+                spare = circle_flows(y, c, new_pressure, outside_l, relieving, moved_s)
+                y[s.A_SPARE] = min(y[s.A_SPARE], spare)
+                if port_l > 0.0:
+                    y[s.A_INSPIRED] += port_l
+                    y[s.A_INSPIRED_O2] += port_l * at_port[s.O2]
+                    y[s.A_INSPIRED_CO2] += port_l * at_port[s.CO2]
+                    y[s.A_INSPIRED_AGENT] += port_l * at_port[s.AGENT]
+                elif port_l < 0.0:
+                    y[s.A_EXPIRED] -= port_l
+                    y[s.A_END_TIDAL_CO2] = at_port[s.CO2]
+                    y[s.A_END_TIDAL_AGENT] = at_port[s.AGENT]
+                fast_l, slow_l, cuff_l, outside_l, moved_s = 0.0, 0.0, 0.0, 0.0, 0.0
+
         y[s.STEP_COUNT] = step_count
-        if step_count % steps_per_tick == 0:
+        y[s.TIME] = step_count * dt_s
+        if tick:
+            span_s = steps_per_tick * dt_s
             if animal:
-                exchange_tick(y, a, c, pressure_sum / pressure_time, steps_per_tick * dt_s)
+                equalise_dead_space(y, a, span_s)
+                exchange_tick(y, a, c, pressure_sum / span_s, span_s)
             pressure_sum = 0.0
-            pressure_time = 0.0
             content = y[s.CIRCLE_VOLUME] - c.fixed_volume_l - c.compliance_l_cmh2o * y[s.PRESSURE]
             if c.makeup_flow_l_s > 0.0 and y[s.MAKEUP_LEFT] <= 0.0 and y[s.PHASE] == EXPIRATION:
                 if content < c.makeup_threshold_l:
@@ -408,9 +412,7 @@ def run_steps(
             traces[trace_row, 4] = at_port[s.O2]
             traces[trace_row, 5] = at_port[s.AGENT]
             traces[trace_row, 6] = y[s.CIRCLE_VOLUME] - c.fixed_volume_l - c.compliance_l_cmh2o * y[s.PRESSURE]
-            traces[trace_row, 7] = y[s.A_AIRWAY_SUM]
+            traces[trace_row, 7] = alveolar_pressure(y, a, c)
             trace_row += 1
     return row, trace_row
 
-
-__all__ = ["clear_accumulators", "run_steps"]

@@ -16,22 +16,37 @@ ANIMAL, OPEN_TO_AIR, DEMAND_VALVE, TEST_LUNG, PLUGGED = 0, 1, 2, 3, 4
 
 
 @formula
-def _shift(y: Any, cell: int, source: int, ratio: float) -> None:
-    """Move gas from one cell on into the next."""
-    f = 1.0 / (1.0 + ratio)
-    a = s.GAS + cell * s.SPECIES
-    b = s.GAS + source * s.SPECIES
-    for g in range(s.SPECIES):
-        y[a + g] = (y[a + g] + ratio * y[b + g]) * f
+def _chain(
+    y: Any, first: int, count: int, stride: int, ratio: float, gas: tuple[float, float, float, float]
+) -> tuple[float, float, float, float]:
+    """Push a gas through `count` cells, each `stride` cells on; returns the gas of the last one."""
+    f0, f1, f2, f3 = gas
+    inverse = 1.0 / (1.0 + ratio)
+    a = s.GAS + first * s.SPECIES
+    for _ in range(count):
+        f0 = (y[a] + ratio * f0) * inverse
+        f1 = (y[a + 1] + ratio * f1) * inverse
+        f2 = (y[a + 2] + ratio * f2) * inverse
+        f3 = (y[a + 3] + ratio * f3) * inverse
+        y[a] = f0
+        y[a + 1] = f1
+        y[a + 2] = f2
+        y[a + 3] = f3
+        a += stride * s.SPECIES
+    return f0, f1, f2, f3
 
 
 @formula
-def _shift_from(y: Any, cell: int, gas: Any, ratio: float) -> None:
-    """Move a given gas into a cell."""
-    f = 1.0 / (1.0 + ratio)
+def _gas_of(y: Any, cell: int) -> tuple[float, float, float, float]:
+    """Fractions of a cell."""
     a = s.GAS + cell * s.SPECIES
-    for g in range(s.SPECIES):
-        y[a + g] = (y[a + g] + ratio * gas[g]) * f
+    return y[a], y[a + 1], y[a + 2], y[a + 3]
+
+
+@formula
+def _gas_in(gas: Any) -> tuple[float, float, float, float]:
+    """Fractions in a scratch array."""
+    return gas[0], gas[1], gas[2], gas[3]
 
 
 @formula
@@ -44,7 +59,7 @@ def _mix_in(y: Any, cell: int, volume_l: float, added_l: float, gas: Any) -> Non
 
 
 @formula
-def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, mixed: Any) -> None:
+def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, dead_l: float, mixed: Any) -> None:
     """Move gas between airway and compartments for the step's inflows; `mixed` gets the carina gas."""
     fd = a.alveolar_dead_space_fraction
     total = fast_l + slow_l
@@ -68,8 +83,6 @@ def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, mixed: Any) -> None:
         return
     for g in range(s.SPECIES):
         mixed[g] /= supply
-    lung_l = y[s.VOLUME_FAST] + y[s.VOLUME_SLOW]
-    dead_l = lung_l - y[s.ALVEOLAR_FAST_VOLUME] - y[s.ALVEOLAR_SLOW_VOLUME]
     taken_l = max(fast_l, 0.0) + max(slow_l, 0.0)
     if fd > 0.0 and taken_l > 0.0:
         _mix_in(y, s.DEAD, max(dead_l + fd * min(fast_l, 0.0) + fd * min(slow_l, 0.0), LEAST_VOLUME_L),
@@ -83,8 +96,8 @@ def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, mixed: Any) -> None:
 
 
 @formula
-def _exchange(y: Any, alveolar: int, cell: int, held: int, span_s: float) -> float:
-    """Apply the held exchange of one compartment; return the volume it added."""
+def _exchange(y: Any, alveolar: int, cell: int, held: int, span_s: float) -> None:
+    """Apply the held exchange of one compartment."""
     volume = y[alveolar]
     added = (y[held + s.O2] + y[held + s.CO2] + y[held + s.AGENT]) * span_s
     first = s.GAS + cell * s.SPECIES
@@ -92,7 +105,6 @@ def _exchange(y: Any, alveolar: int, cell: int, held: int, span_s: float) -> flo
     for g in range(s.SPECIES):
         y[first + g] = (y[first + g] * volume + y[held + g] * span_s) * inverse
     y[alveolar] = volume + added
-    return added
 
 
 @formula
@@ -152,18 +164,16 @@ def _inspire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, at_port: Any)
     else:
         back = c.expiratory_valve_open_fraction
         ratio = 2.0 * port_l * (1.0 - back) / c.hose_volume_l
-        _shift(y, s.INSP_HOSE, s.CIRCLE, ratio)
-        _shift(y, s.INSP_HOSE + 1, s.INSP_HOSE, ratio)
-        first = s.GAS + (s.INSP_HOSE + 1) * s.SPECIES
-        for g in range(s.SPECIES):
-            at_port[g] = (1.0 - back) * y[first + g]
+        circle = _gas_of(y, s.CIRCLE)
+        fresh = _chain(y, s.INSP_HOSE, 2, 1, ratio, circle)
+        at_port[0], at_port[1], at_port[2], at_port[3] = fresh
         if back > 0.0:
             ratio = 2.0 * port_l * back / c.hose_volume_l
-            _shift(y, s.EXP_HOSE + 1, s.CIRCLE, ratio)
-            _shift(y, s.EXP_HOSE, s.EXP_HOSE + 1, ratio)
-            first = s.GAS + s.EXP_HOSE * s.SPECIES
-            for g in range(s.SPECIES):
-                at_port[g] += back * y[first + g]
+            used = _chain(y, s.EXP_HOSE + 1, 2, -1, ratio, circle)
+            at_port[0] += back * (used[0] - at_port[0])
+            at_port[1] += back * (used[1] - at_port[1])
+            at_port[2] += back * (used[2] - at_port[2])
+            at_port[3] += back * (used[3] - at_port[3])
         y[s.CIRCLE_VOLUME] -= port_l
     cuff_l = port_l - max(lung_l, 0.0)
     if cuff_l > 0.0:
@@ -172,25 +182,20 @@ def _inspire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, at_port: Any)
         y[s.LEAKED] += cuff_l
     if lung_l > 0.0:
         ratio = lung_l * s.AIRWAY_CELLS / a.airway_dead_space_l
-        _shift_from(y, s.AIRWAY, at_port, ratio)
-        for i in range(s.AIRWAY + 1, s.AIRWAY + s.AIRWAY_CELLS):
-            _shift(y, i, i - 1, ratio)
+        _chain(y, s.AIRWAY, s.AIRWAY_CELLS, 1, ratio, _gas_in(at_port))
 
 
 @formula
 def _expire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, carina: Any, at_port: Any) -> None:
     """Gas flows from the animal: volumes given as positive numbers."""
     ratio = lung_l * s.AIRWAY_CELLS / a.airway_dead_space_l
-    last = s.AIRWAY + s.AIRWAY_CELLS - 1
-    _shift_from(y, last, carina, ratio)
-    for i in range(s.AIRWAY_CELLS - 1):
-        _shift(y, last - 1 - i, last - i, ratio)
-    first = s.GAS + s.AIRWAY * s.SPECIES
+    out = _chain(y, s.AIRWAY + s.AIRWAY_CELLS - 1, s.AIRWAY_CELLS, -1, ratio, _gas_in(carina))
+    at_port[0], at_port[1], at_port[2], at_port[3] = out
     cuff_l = lung_l - max(port_l, 0.0)
-    for g in range(s.SPECIES):
-        at_port[g] = y[first + g]
-        y[s.GAS_OUT + g] += cuff_l * at_port[g]
-    y[s.LEAKED] += cuff_l
+    if cuff_l > 0.0:
+        for g in range(s.SPECIES):
+            y[s.GAS_OUT + g] += cuff_l * at_port[g]
+        y[s.LEAKED] += cuff_l
     if port_l <= 0.0:
         return
     if c.port == OPEN_TO_AIR or c.port == DEMAND_VALVE:
@@ -200,13 +205,11 @@ def _expire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, carina: Any, a
     back = c.inspiratory_valve_open_fraction
     if back > 0.0:
         ratio = 2.0 * port_l * back / c.hose_volume_l
-        _shift_from(y, s.INSP_HOSE + 1, at_port, ratio)
-        _shift(y, s.INSP_HOSE, s.INSP_HOSE + 1, ratio)
+        _chain(y, s.INSP_HOSE + 1, 2, -1, ratio, out)
         _into_circle(y, s.INSP_HOSE, port_l * back, 0.0)
     through_l = port_l * (1.0 - back)
     ratio = 2.0 * through_l / c.hose_volume_l
-    _shift_from(y, s.EXP_HOSE, at_port, ratio)
-    _shift(y, s.EXP_HOSE + 1, s.EXP_HOSE, ratio)
+    _chain(y, s.EXP_HOSE, 2, 1, ratio, out)
     _into_circle(y, s.EXP_HOSE + 1, through_l, y[s.ABSORBER_EFFICIENCY])
 
 
@@ -230,31 +233,42 @@ def _into_circle(y: Any, cell: int, volume_l: float, efficiency: float) -> None:
 def move_gas(
     y: Any, a: Any, c: Any, fast_l: float, slow_l: float, cuff_l: float, span_s: float, carina: Any, at_port: Any
 ) -> float:
-    """Move gas for one step's inflows into the compartments [L]; returns the volume past the Y [L]."""
+    """Move gas for the inflows of a span into the compartments [L]; returns the volume past the Y [L].
+
+    The lung volumes of the state are already those of the end of the span.
+    """
     lung_l = fast_l + slow_l
     port_l = lung_l + cuff_l
     if port_l > 0.0:
         _inspire(y, a, c, port_l, lung_l, at_port)
-    _lung_gas(y, a, fast_l, slow_l, carina)
-    y[s.VOLUME_FAST] += fast_l
-    y[s.VOLUME_SLOW] += slow_l
+    exchanged_l = span_s * (
+        y[s.HELD_FAST] + y[s.HELD_FAST + 1] + y[s.HELD_FAST + 2]
+        + y[s.HELD_SLOW] + y[s.HELD_SLOW + 1] + y[s.HELD_SLOW + 2]
+    )  # fmt: skip
+    before_l = y[s.VOLUME_FAST] + y[s.VOLUME_SLOW] - lung_l - exchanged_l
+    dead_l = before_l - y[s.ALVEOLAR_FAST_VOLUME] - y[s.ALVEOLAR_SLOW_VOLUME]
+    _lung_gas(y, a, fast_l, slow_l, dead_l, carina)
     if lung_l < 0.0:
-        if port_l > 0.0:
-            # The cuff takes what comes from both sides; only the animal's share passes the airway here.
-            _expire(y, a, c, 0.0, -lung_l, carina, at_port)
-        else:
-            _expire(y, a, c, -port_l, -lung_l, carina, at_port)
-    y[s.VOLUME_FAST] += _exchange(y, s.ALVEOLAR_FAST_VOLUME, s.FAST, s.HELD_FAST, span_s)
-    _equalise(y, a, s.ALVEOLAR_FAST_VOLUME, s.FAST, y[s.VOLUME_FAST], span_s)
+        # Where gas also comes in at the Y the cuff takes what comes from both sides.
+        _expire(y, a, c, max(-port_l, 0.0), -lung_l, carina, at_port)
+    _exchange(y, s.ALVEOLAR_FAST_VOLUME, s.FAST, s.HELD_FAST, span_s)
     if a.slow_fraction > 0.0:
-        y[s.VOLUME_SLOW] += _exchange(y, s.ALVEOLAR_SLOW_VOLUME, s.SLOW, s.HELD_SLOW, span_s)
-        _equalise(y, a, s.ALVEOLAR_SLOW_VOLUME, s.SLOW, y[s.VOLUME_SLOW], span_s)
+        _exchange(y, s.ALVEOLAR_SLOW_VOLUME, s.SLOW, s.HELD_SLOW, span_s)
     return port_l
 
 
 @formula
-def circle_flows(y: Any, c: Any, pressure_cmh2o: float, outside_l: float, relieving: bool, span_s: float) -> None:
-    """Fresh gas, make-up, leak, sample, spill and room air of one step."""
+def equalise_dead_space(y: Any, a: Any, span_s: float) -> None:
+    """Let the dead-space share of each compartment relax to its set value."""
+    _equalise(y, a, s.ALVEOLAR_FAST_VOLUME, s.FAST, y[s.VOLUME_FAST], span_s)
+    if a.slow_fraction > 0.0:
+        _equalise(y, a, s.ALVEOLAR_SLOW_VOLUME, s.SLOW, y[s.VOLUME_SLOW], span_s)
+
+
+@formula
+def circle_flows(y: Any, c: Any, pressure_cmh2o: float, outside_l: float, relieving: bool, span_s: float) -> float:
+    """Fresh gas, make-up, leak, sample, spill and room air of a span; returns the reservoir's content before
+    room air or spill made it good [L]."""
     fresh_l = c.fresh_gas_flow_l_s * span_s
     if fresh_l > 0.0:
         carrier = 1.0 - c.vapour_fraction
@@ -286,3 +300,4 @@ def circle_flows(y: Any, c: Any, pressure_cmh2o: float, outside_l: float, reliev
     elif content < 0.0 and c.entrains > 0.5:
         y[s.ENTRAINED] -= content
         _enter(y, -content, AIR_OXYGEN_FRACTION, 0.0)
+    return content

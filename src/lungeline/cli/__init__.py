@@ -1,0 +1,1 @@
+"""One command a verb; each prints what it was asked for, as text or as JSON."""
