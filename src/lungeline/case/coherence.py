@@ -29,8 +29,8 @@ def check_settings(
         _check_time(settings, told, where)
         _check_pressure(settings, told, where)
     _check_trigger(settings, told, where)
-    _check_reservoir(settings, given.equipment, told, where)
     _check_size(settings, given, told, where)
+    _check_reservoir(settings, given.equipment, told, where)
     _check_dial(settings, told, where)
 
 

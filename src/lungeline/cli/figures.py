@@ -4,26 +4,18 @@ import argparse
 import json
 import sys
 from collections.abc import Mapping, Sequence
-from typing import Protocol, TextIO
+from typing import TYPE_CHECKING, TextIO
 
 from lungeline.errors import LungelineError, UnknownNameError
 from lungeline.figure import Figure
 from lungeline.reference import figure, figures, sources
 from lungeline.reference.page import range_text, value_text
 
+if TYPE_CHECKING:
+    from lungeline.simulate.faults import Fault
+
 SCHEMA = "figures/1"
 _WRONG_INPUT_STATUS = 2
-
-
-class Fault(Protocol):
-    """What this command shows of a registered fault."""
-
-    code: str
-    domain: str
-    title: str
-    signs: Mapping[str, object]
-    severity_law: str
-    producible: bool
 
 
 def add_parser(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -131,7 +123,7 @@ def _faults_text(args: argparse.Namespace) -> str:
 
 
 def _faults(prefix: str) -> list[Fault]:
-    from lungeline.simulate.faults import FAULTS  # noqa: PLC0415  the model is slow to load
+    from lungeline.simulate.faults import FAULTS
 
     everything: Mapping[str, Fault] = FAULTS
     found = [item for code, item in everything.items() if code.startswith(prefix)]

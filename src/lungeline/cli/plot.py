@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from lungeline.cli.table import events
 from lungeline.errors import InputError, MissingError
-from lungeline.units import convert, unit_of
+from lungeline.units import UNITS, convert, unit_of
 
 if TYPE_CHECKING:
     from lungeline.case import Breath
@@ -38,29 +38,33 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lane:
-    """Quantities that share a scale, in the unit of the suffix `shown_in`, as `unit` reads."""
+    """Quantities that share a scale, in the unit of the suffix `shown_in`; `limits` are settings."""
 
     title: str
     shown_in: str
-    unit: str
     lines: tuple[Line, ...]
+    limits: tuple[Line, ...] = ()
+
+    @property
+    def unit(self) -> str:
+        """The unit as it reads."""
+        return UNITS[self.shown_in].label
 
 
 LANES = (
     Lane(
         title="airway pressure",
         shown_in="cmh2o",
-        unit="cmH2O",
         lines=(
             Line(key="peak_pressure_cmh2o", words="peak", colour=_VERMILION),
             Line(key="plateau_pressure_cmh2o", words="plateau", colour=_BLUE, dash="--"),
             Line(key="end_expiratory_pressure_cmh2o", words="PEEP", colour=_GREEN, dash="-."),
         ),
+        limits=(Line(key="pressure_limit_cmh2o", words="limit set", colour=_BLACK, dash=":"),),
     ),
     Lane(
         title="tidal volume",
         shown_in="l",
-        unit="L",
         lines=(
             Line(key="set_tidal_volume_l", words="set", colour=_BLACK, dash=":"),
             Line(key="tidal_volume_inspired_l", words="in", colour=_BLUE),
@@ -70,7 +74,6 @@ LANES = (
     Lane(
         title="carbon dioxide",
         shown_in="mmhg",
-        unit="mmHg",
         lines=(
             Line(key="paco2_mmhg", words="arterial", colour=_VERMILION),
             Line(key="etco2_mmhg", words="end-tidal", colour=_BLUE, dash="--"),
@@ -80,19 +83,16 @@ LANES = (
     Lane(
         title="arterial oxygen",
         shown_in="mmhg",
-        unit="mmHg",
         lines=(Line(key="pao2_mmhg", words="arterial", colour=_VERMILION),),
     ),
     Lane(
         title="inspired oxygen",
         shown_in="percent",
-        unit="%",
         lines=(Line(key="fio2_fraction", words="inspired", colour=_BLUE),),
     ),
     Lane(
         title="agent",
         shown_in="percent",
-        unit="%",
         lines=(
             Line(key="inspired_agent_fraction", words="inspired", colour=_BLUE),
             Line(key="end_tidal_agent_fraction", words="end-tidal", colour=_PURPLE, dash="--"),
@@ -101,13 +101,11 @@ LANES = (
     Lane(
         title="spare volume",
         shown_in="l",
-        unit="L",
         lines=(Line(key="spare_volume_l", words="spare", colour=_SKY),),
     ),
     Lane(
         title="mean arterial pressure",
         shown_in="mmhg",
-        unit="mmHg",
         lines=(Line(key="map_mmhg", words="MAP", colour=_VERMILION),),
     ),
 )
@@ -153,6 +151,8 @@ def draw(path: Path, result: "Run", herd: "HerdRun | None", end_min: float, *, v
         axes = picture.subplots(len(LANES), 1, sharex=True)
         for lane, ax in zip(LANES, axes, strict=True):
             _draw_lane(ax, lane, result.breaths, herd)
+            _draw_limits(ax, lane, result, end_min)
+            _label(ax, lane)
         _draw_events(axes, result, end_min)
         axes[-1].set_xlim(0.0, end_min)
         axes[-1].set_xlabel("minutes")
@@ -190,6 +190,18 @@ def _draw_lane(ax: Any, lane: Lane, breaths: "Sequence[Breath]", herd: "HerdRun 
         if herd is not None and line.key in herd.values:
             _draw_band(ax, line, lane.shown_in, herd)
         ax.plot(minutes, values, line.dash, color=line.colour, label=line.words, linewidth=1.6)
+
+
+def _draw_limits(ax: Any, lane: Lane, result: "Run", end_min: float) -> None:  # noqa: ANN401  as above
+    parts = result.case.timeline()
+    minutes = [*(part.from_min for part in parts), end_min]
+    for line in lane.limits:
+        values = [_shown(getattr(part.settings, line.key), line.key, lane.shown_in) for part in parts]
+        style = {"color": line.colour, "label": line.words, "linewidth": 1.0}
+        ax.step(minutes, [*values, values[-1]], line.dash, where="post", **style)
+
+
+def _label(ax: Any, lane: Lane) -> None:  # noqa: ANN401  as above
     ax.set_ylabel(f"{lane.title}\n{lane.unit}")
     ax.grid(visible=True, color="#DDDDDD", linewidth=0.6)
     ax.spines[["top", "right"]].set_visible(False)

@@ -1,0 +1,1 @@
+"""What does happen: readings and curves, from people, files, machines and the simulated animal."""

@@ -31,7 +31,7 @@ def standard_pressure_mmhg(altitude_m: float) -> float:
 def standard_altitude_m(barometric_pressure_mmhg: float) -> float:
     """Altitude at which the standard atmosphere has a pressure [m].
 
-    barometric_pressure_mmhg: as it is there, not reduced to sea level [mmHg], 170 to 800; no number at or below 0
+    barometric_pressure_mmhg: not reduced to sea level [mmHg], 170 to 800; no number at or below 0
 
     Source: US Standard Atmosphere 1976, turned round.
 

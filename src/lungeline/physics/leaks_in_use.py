@@ -1,7 +1,7 @@
 """What a leak found in a test costs while an animal is ventilated.
 
 A breath is drawn in one of two shapes: square, the high pressure all through inspiration, or ramp, rising
-evenly to it. In expiration the low pressure holds. Only what leaks in inspiration is lost from the tidal volume.
+evenly to it. In expiration the low pressure holds. Only what leaks in inspiration is lost from the breath.
 """
 
 import math

@@ -5,8 +5,8 @@ import math
 from lungeline.compiled import formula
 from lungeline.physics.tubes import dynamic_head_cmh2o, friction_blasius1913_cmh2o
 
-# Friction goes with flow^1.75. This is its least squares by flow and flow² at 25 flows, evenly from 1/24 of the
-# highest flow up to it, for a highest flow of 1 L/s; a test does the fit anew.
+# Friction goes with flow^1.75. This is its least squares by flow and flow² at 25 flows, evenly from 1/24 of
+# the highest flow up to it, for a highest flow of 1 L/s; a test does the fit anew.
 FITTED_LAMINAR_NUMBER = 0.170813
 FITTED_TURBULENT_NUMBER = 0.838145
 FITTED_LAMINAR_EXPONENT_NUMBER = 0.75

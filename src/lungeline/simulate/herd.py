@@ -8,6 +8,7 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from lungeline.case.breath import Breath
 from lungeline.case.case import Case
@@ -19,6 +20,7 @@ GRID_S = 60.0
 LARGEST_LOG_SHIFT = 2.5  # standard deviations; keeps drawn animals inside what was ever seen
 UNVALIDATED_WIDENING = 1.5
 MOST_ANIMALS = 5000
+Outcome = tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]
 KEYS: tuple[str, ...] = tuple(f.name for f in fields(Breath) if f.name != "time_s")
 
 
@@ -54,15 +56,19 @@ def draw_multipliers(species: str, n: int, seed: int, *, validated: bool = True)
     """
     generator = np.random.default_rng(seed)
     widening = 1.0 if validated else UNVALIDATED_WIDENING
-    spreads = {name: p.spread_log_sd * widening for name, p in species_parameters(species).items() if p.spread_log_sd}
+    spreads = {
+        name: p.spread_log_sd * widening for name, p in species_parameters(species).items() if p.spread_log_sd
+    }
     drawn = []
     for _ in range(n):
         shifts = np.clip(generator.standard_normal(len(spreads)), -LARGEST_LOG_SHIFT, LARGEST_LOG_SHIFT)
-        drawn.append({name: float(np.exp(sd * z)) for (name, sd), z in zip(spreads.items(), shifts, strict=True)})
+        drawn.append(
+            {name: float(np.exp(sd * z)) for (name, sd), z in zip(spreads.items(), shifts, strict=True)}
+        )
     return drawn
 
 
-def _one_animal(case: Case, minutes: float, dt_s: float, multipliers: dict[str, float]) -> Any:
+def _one_animal(case: Case, minutes: float, dt_s: float, multipliers: dict[str, float]) -> Outcome | None:
     """Run one animal; returns (times, table) of its breaths, or None where the model could not go on."""
     try:
         run = simulate(case, minutes, dt_s=dt_s, multipliers=multipliers)
@@ -74,7 +80,7 @@ def _one_animal(case: Case, minutes: float, dt_s: float, multipliers: dict[str, 
 
 @contextmanager
 def _pool(executor: Executor | None) -> Iterator[Executor]:
-    """The executor given, or threads on every core that stop at once when the user does."""
+    """Give the executor handed in, or threads on every core that stop at once when the user does."""
     if executor is not None:
         yield executor
         return
@@ -85,14 +91,14 @@ def _pool(executor: Executor | None) -> Iterator[Executor]:
         threads.shutdown(wait=False, cancel_futures=True)
 
 
-def simulate_herd(
+def simulate_herd(  # noqa: PLR0913  what a person may want to choose of a herd
     case: Case,
     n: int = 100,
     seed: int = 1,
     minutes: float = 60.0,
     *,
     dt_s: float = 0.02,
-    executor: Any = None,
+    executor: Executor | None = None,
     progress: Callable[[int, int], None] | None = None,
     validated: bool = True,
 ) -> HerdRun:
@@ -103,7 +109,9 @@ def simulate_herd(
     progress: called with (done, n).
     """
     if not 1 <= n <= MOST_ANIMALS:
-        raise OutOfRangeError(where="herd", given=n, allowed=f"1 to {MOST_ANIMALS}", do="Give a number of animals.")
+        raise OutOfRangeError(
+            where="herd", given=n, allowed=f"1 to {MOST_ANIMALS}", do="Give a number of animals."
+        )
     animals = draw_multipliers(case.animal.species, n, seed, validated=validated)
     outcomes: list[Any] = [None] * n
     with _pool(executor) as pool:

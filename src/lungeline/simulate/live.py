@@ -1,4 +1,4 @@
-"""A running simulated case: advance, set, do, break, look, keep and go back. Everything else is built on it."""
+"""A running simulated case: advance, set, do, break, look, keep and go back; the rest is built on it."""
 
 import hashlib
 import io
@@ -88,7 +88,9 @@ class LiveCase:
         self._build()
         start = start_values(case, self._values.animal, self._values.circuit)
         self._y = fill(self._animal, self._circuit, self._ventilator, **start)
-        self._y[s.ABSORBED] = case.equipment.absorbent_used_fraction * self._values.circuit["absorber_capacity_l"]
+        self._y[s.ABSORBED] = (
+            case.equipment.absorbent_used_fraction * self._values.circuit["absorber_capacity_l"]
+        )
         self._held_at_start = gas_held_l(self._y, self._animal, self._circuit)
         self._passed_at_start = gas_passed_l(self._y, self._circuit)
 
@@ -115,11 +117,11 @@ class LiveCase:
         self._liquid_ml_per_l = 1000.0 * to_flowmeter_l / yield_ml * barometric / 760.0
         self._to_flowmeter = to_flowmeter_l
         if hasattr(self, "_y"):
-            set_ventilated_fraction(self._y, self._animal.ventilated_fraction, self._animal)
+            set_ventilated_fraction(self._y, self._animal.ventilated_fraction)
 
-    def set(self, **settings: Any) -> None:
+    def set(self, **settings: float | str | bool) -> None:
         """Change settings at once; PEEP of a held CPAP stays until it is taken off."""
-        self.settle(replace(self.settings, **settings))
+        self.settle(replace(self.settings, **settings))  # type: ignore[arg-type]  # settings check themselves
 
     def settle(self, settings: Settings) -> None:
         """Take over complete settings."""
@@ -152,7 +154,7 @@ class LiveCase:
         return float(self._y[s.TIME])
 
     def advance(self, span_s: float) -> list[Block]:
-        """Run on by `span_s` seconds, to the nearest 0.1 s; returns the curves of the span, if asked for."""
+        """Run on by `span_s` seconds, to the nearest 0.1 s; returns its curves, if asked for."""
         steps = round(span_s / TICK_S) * self._steps_per_tick
         capacity = steps // self._trace_every + 1 if self._trace_every else 1
         traces = np.zeros((capacity, len(s.TRACE_CHANNELS)))
@@ -183,13 +185,13 @@ class LiveCase:
         return [
             Block(
                 epoch="simulation", channel=channel, unit=TRACE_UNITS[channel], rate_hz=rate_hz,
-                start_index=first, values=traces[:filled, i],
+                start_index=first, values=traces[:filled, i].tolist(),
             )
             for i, channel in enumerate(s.TRACE_CHANNELS)
         ]  # fmt: skip
 
     def _breath(self, row: list[float]) -> Breath:
-        """A row of the kernel as a breath: None for what was not there, liquid and litres as a person counts."""
+        """Make a breath of a kernel row: None for what was not there, gas and liquid as a person counts."""
         values = {
             key: (None if value != value else value)  # noqa: PLR0124 - not a number differs from itself
             for key, value in zip(s.BREATH_KEYS, row, strict=True)
@@ -222,7 +224,11 @@ class LiveCase:
         elif isinstance(done, Disconnect):
             self._during({"circuit": {"port": 1.0}}, done.minutes * 60.0)
         elif isinstance(done, Flush):
-            flow = {"fresh_gas_flow_l_s": FLUSH_FLOW_L_S, "fresh_oxygen_fraction": 1.0, "vapour_fraction": 0.0}
+            flow = {
+                "fresh_gas_flow_l_s": FLUSH_FLOW_L_S,
+                "fresh_oxygen_fraction": 1.0,
+                "vapour_fraction": 0.0,
+            }
             self._during({"circuit": flow}, done.seconds_s)
 
     def _by_hand(self, volume_l: float, rate_per_min: float) -> dict[str, float]:
@@ -290,7 +296,7 @@ class LiveCase:
                 do="Run the case again from its start.",
             )
         self._y = np.load(io.BytesIO(kept[len(ours) :]))
-        set_ventilated_fraction(self._y, self._animal.ventilated_fraction, self._animal)
+        set_ventilated_fraction(self._y, self._animal.ventilated_fraction)
 
 
 def _model_hash() -> bytes:

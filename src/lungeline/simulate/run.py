@@ -53,7 +53,9 @@ def _schedule(case: Case) -> list[tuple[float, int, Callable[[LiveCase], None]]]
             todo.append((event.until_min * 60.0, 0, _begin(event.code, 0.0)))
     todo.extend((stretch.from_min * 60.0, 1, _turn(stretch)) for stretch in case.timeline()[1:])
     todo.extend(
-        (change.at_min * 60.0, 2, _do(change.manoeuvre)) for change in case.changes if change.manoeuvre is not None
+        (change.at_min * 60.0, 2, _do(change.manoeuvre))
+        for change in case.changes
+        if change.manoeuvre is not None
     )
     return sorted(todo, key=lambda item: item[:2])
 
@@ -87,14 +89,20 @@ def simulate(
     """
     if not 0.0 < minutes <= LONGEST_MIN:
         raise OutOfRangeError(
-            where="minutes", given=minutes, allowed=f"above 0 to {LONGEST_MIN:g}", do="Give the case's length."
+            where="minutes",
+            given=minutes,
+            allowed=f"above 0 to {LONGEST_MIN:g}",
+            do="Give the case's length.",
         )
     if dt_s not in STEPS_S:
         allowed = ", ".join(map(str, STEPS_S))
         raise OutOfRangeError(where="dt_s", given=dt_s, allowed=allowed, do="Leave it at 0.01.")
     if not 0.0 <= trace_rate_hz <= 1.0 / dt_s:
         raise OutOfRangeError(
-            where="trace_rate_hz", given=trace_rate_hz, allowed=f"0 to {1 / dt_s:g}", do="Ask for fewer samples."
+            where="trace_rate_hz",
+            given=trace_rate_hz,
+            allowed=f"0 to {1 / dt_s:g}",
+            do="Ask for fewer samples.",
         )
     live = LiveCase(case, dt_s=dt_s, trace_rate_hz=trace_rate_hz, multipliers=multipliers)
     end_s = minutes * 60.0
@@ -108,8 +116,8 @@ def simulate(
         live.advance(end_s - live.time_s)
     ended, advice = _judge(live.breaths)
     return Run(
-        case=case, breaths=live.breaths, traces=_traces(live), balance=live.balance(), ended=ended, advice=advice,
-        live=live,
+        case=case, breaths=live.breaths, traces=_traces(live), balance=live.balance(),
+        ended=ended, advice=advice, live=live,
     )  # fmt: skip
 
 

@@ -9,8 +9,8 @@ from lungeline.case.equipment import Equipment
 from lungeline.case.settings import Settings
 from lungeline.physics.atmosphere import standard_pressure_mmhg
 from lungeline.physics.breathed_gas import fresh_gas_btps_l_min
-from lungeline.physiology.circulation import output_dobutamine_multiple, output_phenylephrine_multiple
 from lungeline.physiology.arterial_pressure import resistance_phenylephrine_multiple
+from lungeline.physiology.circulation import output_dobutamine_multiple, output_phenylephrine_multiple
 from lungeline.physiology.mac import mac_at_pressure_percent, mac_at_temperature_percent
 from lungeline.physiology.uptake import blood_gas_at_temperature_ratio
 from lungeline.reference import Parameter, figure, parameters
@@ -94,7 +94,9 @@ def _tube(animal: Animal, equipment: Equipment) -> Values:
     }
 
 
-def _agent_values(animal: Animal, settings: Settings, weight_kg: float, p: Values, barometric_mmhg: float) -> Values:
+def _agent_values(
+    animal: Animal, settings: Settings, weight_kg: float, p: Values, barometric_mmhg: float
+) -> Values:
     agent, species = settings.agent, animal.species
     mac = figure(f"agents.{agent}.mac_{species}_percent").value
     mac = float(mac_at_temperature_percent(mac, MAC_TEMPERATURE_C, animal.temperature_c, MAC_FALL_PER_C))
@@ -137,7 +139,9 @@ def animal_values(case: Case, settings: Settings, multipliers: dict[str, float] 
         "tube_turbulent_cmh2o_s2_l2": tube["tube_turbulent_cmh2o_s2_l2"],
         "airway_dead_space_l": (
             p["airway_dead_space_ml_kg"] * animal.weight_kg + p["apparatus_dead_space_ml"]
-        ) / ML_PER_L + tube["volume_l"],
+        )
+        / ML_PER_L
+        + tube["volume_l"],
         "ventilated_fraction": 1.0,
         "added_pleural_pressure_cmh2o": CONDITION_PLEURAL_CMH2O[animal.condition],
         "shunt_added_fraction": 0.0,
@@ -214,7 +218,9 @@ def circuit_values(case: Case, settings: Settings) -> Values:
         "safety_pressure_cmh2o": e.safety_pressure_cmh2o,
         "seal_pressure_cmh2o": SEAL_PRESSURE_CMH2O,
         "material_volume_l": 0.0 if material == "none" else e.agent_absorbing_material_volume_l,
-        "material_gas_ratio": 1.0 if material == "none" else figure(f"agents.{settings.agent}.{material}_gas_ratio").value,
+        "material_gas_ratio": 1.0
+        if material == "none"
+        else figure(f"agents.{settings.agent}.{material}_gas_ratio").value,
     }
 
 

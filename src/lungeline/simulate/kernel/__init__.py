@@ -1,0 +1,1 @@
+"""The one compiled time step that couples the sub-models."""

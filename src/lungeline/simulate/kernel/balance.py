@@ -44,8 +44,6 @@ def gas_held_l(y: Any, a: Any, c: Any) -> Any:
     return held
 
 
-
-
 def gas_passed_l(y: Any, c: Any) -> Any:
     """Return what came in less what went out, was used or was made, so far [L BTPS], shape (4,)."""
     passed = y[s.GAS_IN : s.GAS_IN + s.SPECIES] - y[s.GAS_OUT : s.GAS_OUT + s.SPECIES]

@@ -36,7 +36,11 @@ def alveolar_pressure(y: Any, a: Any, c: Any) -> float:
         weighted += y[s.OPEN + i] * math.exp(layer / a.recoil_pressure_cmh2o) / LAYERS
     capacity_l = a.lung_capacity_l * a.ventilated_fraction
     recoil = transpulmonary_pressure_cmh2o(
-        lung_l, plain * capacity_l, weighted * capacity_l * a.recoil_fraction, a.recoil_pressure_cmh2o, a.recoil_law
+        lung_l,
+        plain * capacity_l,
+        weighted * capacity_l * a.recoil_fraction,
+        a.recoil_pressure_cmh2o,
+        a.recoil_law,
     )
     muscle = muscle_pressure_cmh2o(y[s.CLOCK], a.own_inspiratory_fraction, y[s.EFFORT_SIZE])
     wall = (lung_l + y[s.TRAPPED_VOLUME] - a.chest_wall_rest_volume_l) / a.chest_wall_compliance_l_cmh2o

@@ -1,6 +1,5 @@
 """The slow tick: blood, tissues, circulation and drive; sets the gas flows held until the next tick."""
 
-import math
 from typing import Any
 
 from lungeline.compiled import formula
@@ -51,7 +50,9 @@ def _compartment(
     most_l_s = LARGEST_SHARE_PER_TICK * volume_l / span_s
     uptake = min(k * blood_l_s * (oxygen - y[s.VENOUS_O2]), most_l_s * y[gas + s.O2])
     output = max(k * blood_l_s * (venous_co2_l_l - co2), -most_l_s * y[gas + s.CO2])
-    agent = min(blood_l_s * a.blood_gas_ratio * (y[gas + s.AGENT] - agent_fraction), most_l_s * y[gas + s.AGENT])
+    agent = min(
+        blood_l_s * a.blood_gas_ratio * (y[gas + s.AGENT] - agent_fraction), most_l_s * y[gas + s.AGENT]
+    )
     tissue_l = a.lung_tissue_gas_l * tissue_share
     buffer = relaxed_flow_l_s(y[tissue] - y[gas + s.CO2], tissue_l, volume_l, LUNG_TISSUE_TIME_S, span_s)
     y[tissue] -= buffer * span_s / tissue_l
@@ -112,7 +113,11 @@ def exchange_tick(y: Any, a: Any, c: Any, mean_pressure_cmh2o: float, span_s: fl
     for i in range(LAYERS):
         open_sum += y[s.OPEN + i]
     shunt = shunt_fraction(
-        open_sum / LAYERS, a.shunt_open_fraction, a.shunt_per_closed_fraction, a.shunt_added_fraction, a.shunt_law
+        open_sum / LAYERS,
+        a.shunt_open_fraction,
+        a.shunt_per_closed_fraction,
+        a.shunt_added_fraction,
+        a.shunt_law,
     )
     y[s.SHUNT] = shunt
     depth = depth_multiple(y, a)
@@ -182,7 +187,12 @@ def exchange_tick(y: Any, a: Any, c: Any, mean_pressure_cmh2o: float, span_s: fl
         )
     y[s.CENTRAL_CO2] += (delayed_pco2 - y[s.CENTRAL_CO2]) * min(span_s / a.central_lag_s, 1.0)
     y[s.DRIVE] = breathing_drive(
-        y[s.CENTRAL_CO2], depth, a.resting_co2_mmhg, a.co2_per_mac_mmhg, a.threshold_gap_mmhg, a.arousal_multiple
+        y[s.CENTRAL_CO2],
+        depth,
+        a.resting_co2_mmhg,
+        a.co2_per_mac_mmhg,
+        a.threshold_gap_mmhg,
+        a.arousal_multiple,
     )
     y[s.ABSORBER_EFFICIENCY] = absorber_efficiency(
         y[s.ABSORBED], c.absorber_capacity_l, c.absorber_bypass_fraction

@@ -63,7 +63,18 @@ def one_volume_step(
     elastance = lung_elastance_cmh2o_l(volume, capacity, recoil, law) + wall_elastance
     conductance = 1.0 / (laminar + 2.0 * turbulent * abs(q))
     source = machine_flow_l_s(
-        phase, mode, pressure, stroke_flow, driven, drive_resistance, ceiling, p_out, p_in, g_out, g_in, slowed
+        phase,
+        mode,
+        pressure,
+        stroke_flow,
+        driven,
+        drive_resistance,
+        ceiling,
+        p_out,
+        p_in,
+        g_out,
+        g_in,
+        slowed,
     )
     slope = machine_slope_l_s_cmh2o(
         phase, mode, pressure, driven, drive_resistance, ceiling, p_out, p_in, g_out, g_in, slowed
@@ -84,11 +95,24 @@ def one_volume_step(
     pressure2 = pressure + h * k1_p
     volume2 = volume + h * k1_v
     p_alv = (
-        transpulmonary_pressure_cmh2o(volume2, capacity, scale, recoil, law) + volume2 * wall_elastance + wall_offset
+        transpulmonary_pressure_cmh2o(volume2, capacity, scale, recoil, law)
+        + volume2 * wall_elastance
+        + wall_offset
     )
     q = tube_flow_l_s(pressure2 - p_alv, laminar, turbulent)
     source = machine_flow_l_s(
-        phase, mode, pressure2, stroke_flow, driven, drive_resistance, ceiling, p_out, p_in, g_out, g_in, slowed
+        phase,
+        mode,
+        pressure2,
+        stroke_flow,
+        driven,
+        drive_resistance,
+        ceiling,
+        p_out,
+        p_in,
+        g_out,
+        g_in,
+        slowed,
     )
     lost = outside_flow_l_s(pressure2, leak, exponent, cuff, safety, seal)
     r_p = (source - q - lost) / compliance - 2.0 * k1_p
@@ -134,7 +158,18 @@ def two_volume_step(
     e_slow = lung_elastance_cmh2o_l(slow, cap_s, recoil, law)
     d = 1.0 / (laminar + 2.0 * turbulent * abs(q))
     source = machine_flow_l_s(
-        phase, mode, pressure, stroke_flow, driven, drive_resistance, ceiling, p_out, p_in, g_out, g_in, slowed
+        phase,
+        mode,
+        pressure,
+        stroke_flow,
+        driven,
+        drive_resistance,
+        ceiling,
+        p_out,
+        p_in,
+        g_out,
+        g_in,
+        slowed,
     )
     slope = machine_slope_l_s_cmh2o(
         phase, mode, pressure, driven, drive_resistance, ceiling, p_out, p_in, g_out, g_in, slowed
@@ -183,7 +218,18 @@ def two_volume_step(
     q = tube_flow_l_s(pressure2 - p_mean, laminar, turbulent)
     carina = p_mean + q / g_all
     source = machine_flow_l_s(
-        phase, mode, pressure2, stroke_flow, driven, drive_resistance, ceiling, p_out, p_in, g_out, g_in, slowed
+        phase,
+        mode,
+        pressure2,
+        stroke_flow,
+        driven,
+        drive_resistance,
+        ceiling,
+        p_out,
+        p_in,
+        g_out,
+        g_in,
+        slowed,
     )
     lost = outside_flow_l_s(pressure2, leak, exponent, cuff, safety, seal)
     f1 = (source - q - lost) / compliance - 2.0 * k1

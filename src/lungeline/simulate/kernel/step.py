@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from lungeline.compiled import formula
+from lungeline.physiology.drive import own_rate_per_min
 from lungeline.simulate.kernel import state as s
 from lungeline.simulate.kernel.breath_row import alveolar_pressure, write_breath
 from lungeline.simulate.kernel.exchange import depth_multiple, exchange_tick
@@ -29,11 +30,10 @@ from lungeline.simulate.models.breathing import (
     LEAST_DRIVE,
     LEAST_EFFORT_DRIVE,
     muscle_pressure_cmh2o,
-    own_rate_per_min,
     restart_drive,
 )
 from lungeline.simulate.models.circle import reservoir_pressure_cmh2o
-from lungeline.simulate.models.lung_mechanics import LAYERS, LEAST_OPEN_FRACTION, transpulmonary_pressure_cmh2o
+from lungeline.simulate.models.lung_mechanics import LAYERS, LEAST_OPEN_FRACTION
 from lungeline.simulate.models.ventilator import (
     EXPIRATION,
     HOLD,
@@ -60,7 +60,7 @@ LEAST_CO2_MMHG = 1.0
 
 
 @formula
-def _start_inspiration(y: Any, c: Any, v: Any, breaths: Any, row: int, a: Any) -> int:
+def _start_inspiration(y: Any, a: Any, c: Any, v: Any, breaths: Any, row: int) -> int:
     """Begin a machine breath: its stroke, time and pause, and the row of the breath before."""
     row = write_breath(y, a, c, breaths, row)
     y[s.PHASE] = INSPIRATION
@@ -79,7 +79,7 @@ def _start_inspiration(y: Any, c: Any, v: Any, breaths: Any, row: int, a: Any) -
 
 
 @formula
-def _stroke_flow_l_s(y: Any, c: Any, v: Any) -> float:
+def _stroke_flow_l_s(y: Any, v: Any) -> float:
     """Flow of the current volume stroke, made up for compression as it was in the breath before."""
     wanted = y[s.STROKE_VOLUME]
     if v.compliance_compensated > 0.5:
@@ -121,7 +121,9 @@ def _end_inspiration(y: Any, a: Any, c: Any, v: Any) -> None:
 
 
 @formula
-def _events(y: Any, a: Any, c: Any, v: Any, breaths: Any, row: int, own_flow: float, stroke_flow: float) -> int:
+def _events(
+    y: Any, a: Any, c: Any, v: Any, breaths: Any, row: int, own_flow: float, stroke_flow: float
+) -> int:
     """Let the ventilator change phase where it is due."""
     if v.mode == NO_MACHINE:
         if y[s.PHASE] != EXPIRATION:
@@ -140,7 +142,7 @@ def _events(y: Any, a: Any, c: Any, v: Any, breaths: Any, row: int, own_flow: fl
             if y[s.PHASE_TIME] >= TRIGGER_DEAD_TIME_S and own_flow > v.trigger_flow_l_s:
                 due = True
         if due:
-            return _start_inspiration(y, c, v, breaths, row, a)
+            return _start_inspiration(y, a, c, v, breaths, row)
     elif y[s.PHASE] == INSPIRATION:
         ended = y[s.PRESSURE] > v.pressure_limit_cmh2o or _time_to_event(y, c, v, stroke_flow) <= EPSILON_S
         if ended:
@@ -226,7 +228,9 @@ def run_steps(
     if two:
         per_share = (1.0 - a.slow_fraction) + a.slow_fraction / a.slow_resistance_multiple
         fast_conductance = (1.0 - a.slow_fraction) / per_share / a.airway_resistance_cmh2o_s_l
-        slow_conductance = a.slow_fraction / a.slow_resistance_multiple / per_share / a.airway_resistance_cmh2o_s_l
+        slow_conductance = (
+            a.slow_fraction / a.slow_resistance_multiple / per_share / a.airway_resistance_cmh2o_s_l
+        )
     airway = a.tube_laminar_cmh2o_s_l + 1.0 / (fast_conductance + slow_conductance)
     turbulent = a.tube_turbulent_cmh2o_s2_l2
     wall_elastance = 1.0 / a.chest_wall_compliance_l_cmh2o
@@ -237,7 +241,11 @@ def run_steps(
         wall_elastance = 1.0 / c.test_lung_compliance_l_cmh2o
         capacity_l = TEST_LUNG_CAPACITY_L
         airway = a.tube_laminar_cmh2o_s_l + c.test_lung_resistance_cmh2o_s_l
-    g_out = SHUT_CONDUCTANCE_L_S_CMH2O if c.expiratory_valve_shut > 0.5 else 1.0 / c.expiratory_resistance_cmh2o_s_l
+    g_out = (
+        SHUT_CONDUCTANCE_L_S_CMH2O
+        if c.expiratory_valve_shut > 0.5
+        else 1.0 / c.expiratory_resistance_cmh2o_s_l
+    )
     g_in = 0.0 if c.inspiratory_valve_shut > 0.5 else 1.0 / c.inspiratory_resistance_cmh2o_s_l
     if v.valves_held > 0.5:
         g_out, g_in = 0.0, 0.0
@@ -261,7 +269,7 @@ def run_steps(
         step_count += 1
         tick = step_count % steps_per_tick == 0
         while left > EPSILON_S:
-            stroke_flow = _stroke_flow_l_s(y, c, v)
+            stroke_flow = _stroke_flow_l_s(y, v)
             row = _events(y, a, c, v, breaths, row, own_flow, stroke_flow)
             phase = y[s.PHASE]
             h = min(left, max(_time_to_event(y, c, v, stroke_flow), EPSILON_S))
@@ -291,7 +299,7 @@ def run_steps(
             slowed = 0.0
             if v.slowed_expiration > 0.5:
                 span = max(v.cycle_s - y[s.STROKE_TIME] - y[s.STROKE_PAUSE], 0.5)
-                slowed = max(y[s.DELIVERED] - y[s.COMPRESSED], 0.1) / (SLOWED_SHARE_OF_EXPIRATION * span)
+                slowed = max(y[s.DELIVERED], 0.1) / (SLOWED_SHARE_OF_EXPIRATION * span)
             if not on_circle and c.port == OPEN_TO_AIR:
                 phase = EXPIRATION
 
@@ -302,7 +310,8 @@ def run_steps(
                 # No lung: only the circuit's own compliance takes gas.
                 lost0 = outside_flow_l_s(pressure, leak, c.leak_exponent, 0.0, c.safety_pressure_cmh2o, -1e9)
                 new_pressure = pressure + h * (
-                    (flow if phase == INSPIRATION else 0.0) - lost0
+                    (flow if phase == INSPIRATION else 0.0)
+                    - lost0
                     - (max(pressure - p_out, 0.0) * g_out if phase == EXPIRATION else 0.0)
                 ) / (c.compliance_l_cmh2o * (1.0 + h * g_out / c.compliance_l_cmh2o))
                 new_fast, new_slow = fast, slow
@@ -310,7 +319,8 @@ def run_steps(
                 held_slow = y[s.HELD_SLOW] + y[s.HELD_SLOW + 1] + y[s.HELD_SLOW + 2]
                 offset = (
                     (y[s.TRAPPED_VOLUME] - a.chest_wall_rest_volume_l) * wall_elastance
-                    + a.added_pleural_pressure_cmh2o - muscle
+                    + a.added_pleural_pressure_cmh2o
+                    - muscle
                 )
                 new_pressure, new_fast, new_slow, recoil = two_volume_step(
                     pressure, fast, slow, h,
@@ -326,7 +336,8 @@ def run_steps(
             else:
                 offset = (
                     (y[s.TRAPPED_VOLUME] - a.chest_wall_rest_volume_l) * wall_elastance
-                    + a.added_pleural_pressure_cmh2o - muscle
+                    + a.added_pleural_pressure_cmh2o
+                    - muscle
                 )
                 wide, scale = open_mean * capacity_l, open_weighted * capacity_l * a.recoil_fraction
                 if c.port == TEST_LUNG:
@@ -351,7 +362,9 @@ def run_steps(
             fast_l += new_fast - fast - held_fast * h
             slow_l += new_slow - slow - held_slow * h
             if c.cuff_leak_coefficient > 0.0 and middle > 0.0:
-                lost_l = h * outside_flow_l_s(middle, c.cuff_leak_coefficient, c.leak_exponent, 0.0, 1e9, -1e9)
+                lost_l = h * outside_flow_l_s(
+                    middle, c.cuff_leak_coefficient, c.leak_exponent, 0.0, 1e9, -1e9
+                )
                 cuff_l += lost_l
                 step_l += lost_l
             if on_circle:
@@ -398,9 +411,9 @@ def run_steps(
                 exchange_tick(y, a, c, pressure_sum / span_s, span_s)
             pressure_sum = 0.0
             content = y[s.CIRCLE_VOLUME] - c.fixed_volume_l - c.compliance_l_cmh2o * y[s.PRESSURE]
-            if c.makeup_flow_l_s > 0.0 and y[s.MAKEUP_LEFT] <= 0.0 and y[s.PHASE] == EXPIRATION:
-                if content < c.makeup_threshold_l:
-                    y[s.MAKEUP_LEFT] = c.makeup_dose_l
+            asks = content < c.makeup_threshold_l and y[s.PHASE] == EXPIRATION
+            if c.makeup_flow_l_s > 0.0 and y[s.MAKEUP_LEFT] <= 0.0 and asks:
+                y[s.MAKEUP_LEFT] = c.makeup_dose_l
             if y[s.A_TIME] >= SILENCE_S and (y[s.CYCLE_TIME] >= SILENCE_S or v.mode == NO_MACHINE):
                 row = write_breath(y, a, c, breaths, row)
         if trace_every > 0 and step_count % trace_every == 0 and trace_row < traces.shape[0]:
@@ -411,8 +424,9 @@ def run_steps(
             traces[trace_row, 3] = at_port[s.CO2] * dry
             traces[trace_row, 4] = at_port[s.O2]
             traces[trace_row, 5] = at_port[s.AGENT]
-            traces[trace_row, 6] = y[s.CIRCLE_VOLUME] - c.fixed_volume_l - c.compliance_l_cmh2o * y[s.PRESSURE]
+            traces[trace_row, 6] = (
+                y[s.CIRCLE_VOLUME] - c.fixed_volume_l - c.compliance_l_cmh2o * y[s.PRESSURE]
+            )
             traces[trace_row, 7] = alveolar_pressure(y, a, c)
             trace_row += 1
     return row, trace_row
-

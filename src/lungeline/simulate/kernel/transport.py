@@ -231,7 +231,15 @@ def _into_circle(y: Any, cell: int, volume_l: float, efficiency: float) -> None:
 
 @formula
 def move_gas(
-    y: Any, a: Any, c: Any, fast_l: float, slow_l: float, cuff_l: float, span_s: float, carina: Any, at_port: Any
+    y: Any,
+    a: Any,
+    c: Any,
+    fast_l: float,
+    slow_l: float,
+    cuff_l: float,
+    span_s: float,
+    carina: Any,
+    at_port: Any,
 ) -> float:
     """Move gas for the inflows of a span into the compartments [L]; returns the volume past the Y [L].
 
@@ -266,9 +274,13 @@ def equalise_dead_space(y: Any, a: Any, span_s: float) -> None:
 
 
 @formula
-def circle_flows(y: Any, c: Any, pressure_cmh2o: float, outside_l: float, relieving: bool, span_s: float) -> float:
-    """Fresh gas, make-up, leak, sample, spill and room air of a span; returns the reservoir's content before
-    room air or spill made it good [L]."""
+def circle_flows(
+    y: Any, c: Any, pressure_cmh2o: float, outside_l: float, relieving: bool, span_s: float
+) -> float:
+    """Move fresh gas, make-up, leak, sample, spill and room air of a span.
+
+    Returns the reservoir's content before spill or room air made it good [L].
+    """
     fresh_l = c.fresh_gas_flow_l_s * span_s
     if fresh_l > 0.0:
         carrier = 1.0 - c.vapour_fraction

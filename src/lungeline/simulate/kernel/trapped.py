@@ -7,14 +7,14 @@ from lungeline.simulate.kernel import state as s
 LEAST_FRACTION = 0.05
 
 
-def set_ventilated_fraction(y: Any, fraction: float, a: Any) -> None:
+def set_ventilated_fraction(y: Any, fraction: float) -> None:
     """Move gas between the ventilated lung and the trapped store so that `fraction` of the lung is left.
 
     fraction: ventilated share of the lung, 0.05 to 1. The state remembers its own share.
     """
     fraction = max(fraction, LEAST_FRACTION)
     before = y[s.FILLED] if y[s.FILLED] > 0.0 else 1.0
-    if abs(fraction - before) < 1e-12:  # noqa: PLR2004 - equal but for rounding
+    if abs(fraction - before) < 1e-12:
         return
     dead_l = y[s.VOLUME_FAST] + y[s.VOLUME_SLOW] - y[s.ALVEOLAR_FAST_VOLUME] - y[s.ALVEOLAR_SLOW_VOLUME]
     volumes = {s.FAST: y[s.ALVEOLAR_FAST_VOLUME], s.SLOW: y[s.ALVEOLAR_SLOW_VOLUME], s.DEAD: dead_l}

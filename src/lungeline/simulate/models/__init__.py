@@ -1,0 +1,1 @@
+"""One sub-model a file."""

@@ -44,8 +44,8 @@ def leak_flow_l_s(pressure_cmh2o: float, coefficient: float, exponent: float) ->
         return 0.0
     size = abs(pressure_cmh2o)
     if size < LINEAR_BELOW_CMH2O:
-        return coefficient * LINEAR_BELOW_CMH2O**exponent * pressure_cmh2o / LINEAR_BELOW_CMH2O
-    flow = coefficient * size**exponent
+        return coefficient * math.pow(LINEAR_BELOW_CMH2O, exponent) * pressure_cmh2o / LINEAR_BELOW_CMH2O
+    flow = coefficient * math.pow(size, exponent)
     return flow if pressure_cmh2o > 0.0 else -flow
 
 
@@ -66,5 +66,5 @@ def leak_slope_l_s_cmh2o(pressure_cmh2o: float, coefficient: float, exponent: fl
         return 0.0
     size = abs(pressure_cmh2o)
     if size < LINEAR_BELOW_CMH2O:
-        return coefficient * LINEAR_BELOW_CMH2O**exponent / LINEAR_BELOW_CMH2O
-    return coefficient * exponent * size ** (exponent - 1.0)
+        return coefficient * math.pow(LINEAR_BELOW_CMH2O, exponent) / LINEAR_BELOW_CMH2O
+    return coefficient * exponent * math.pow(size, exponent - 1.0)

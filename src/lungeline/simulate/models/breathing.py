@@ -3,13 +3,16 @@
 import math
 
 from lungeline.compiled import formula
+from lungeline.physiology.drive import (
+    apnoeic_threshold_mmhg,
+    arousal_drive_ratio,
+    breathing_drive_ratio,
+    resting_paco2_mmhg,
+)
 
 LEAST_DRIVE = 0.02
 MOST_DRIVE = 3.0
 LEAST_EFFORT_DRIVE = 0.25
-AROUSAL_BELOW_MAC = 0.8
-LEAST_RATE_PER_MIN = 3.0
-MOST_RATE_PER_MIN = 14.0
 RESTART_PER_INJECTABLE_MAC = 1.5
 
 
@@ -25,45 +28,21 @@ def breathing_drive(
     """Drive to breathe: 0 at the threshold, 1 at the resting arterial CO2 of this depth [1].
 
     central_co2_mmhg: CO2 pressure at the brain [mmHg], 10 to 200
-    mac_multiple: depth, agent and injectable drugs together [1], 0 to 3
+    mac_multiple: depth, agent and injectable drugs together [multiple], 0 to 3
     resting_co2_mmhg: arterial CO2 awake [mmHg], 36 to 54
     co2_per_mac_mmhg: how much depth raises it per MAC [mmHg], 8 to 25
     threshold_gap_mmhg: threshold lies this far below resting [mmHg], 3 to 12
-    arousal_multiple: added drive per MAC below light anaesthesia [1], 0 to 12
+    arousal_multiple: added drive per MAC below light anaesthesia [multiple], 0 to 12
 
-    Source: threshold and resting CO2 move together with depth (Hickey et al. 1971, second-hand); the
-    constants are memory or fitted, see the figures.
+    Source: the formulas of `physiology.drive` put together.
 
     >>> breathing_drive(61.0, 1.0, 45.0, 16.0, 5.0, 8.0)
     1.0
     """
-    threshold = resting_co2_mmhg + co2_per_mac_mmhg * mac_multiple - threshold_gap_mmhg
-    drive = (central_co2_mmhg - threshold) / threshold_gap_mmhg
-    if mac_multiple < AROUSAL_BELOW_MAC:
-        drive += arousal_multiple * (AROUSAL_BELOW_MAC - mac_multiple)
-    return min(drive, MOST_DRIVE)
-
-
-@formula
-def own_rate_per_min(
-    mac_multiple: float, drive: float, rate_at_one_mac_per_min: float, rate_per_mac_per_min: float
-) -> float:
-    """Rate of the animal's own breathing [/min].
-
-    mac_multiple: depth [1], 0 to 3
-    drive: drive to breathe [1], 0 to 3
-    rate_at_one_mac_per_min: rate at 1 MAC and drive 1 [/min], 3 to 40
-    rate_per_mac_per_min: fall of the rate per MAC [/min], 0 to 10
-
-    Source: falling rate with depth (Steffey et al. 2005, abstract, direction); numbers from memory.
-
-    >>> own_rate_per_min(1.0, 1.0, 7.0, 6.0)
-    7.0
-    """
-    rate = rate_at_one_mac_per_min - rate_per_mac_per_min * (mac_multiple - 1.0)
-    scale = rate_at_one_mac_per_min / 7.0
-    rate = min(max(rate, LEAST_RATE_PER_MIN * scale), MOST_RATE_PER_MIN * scale)
-    return rate * (0.6 + 0.4 * min(drive, 2.5))
+    resting = resting_paco2_mmhg(mac_multiple, resting_co2_mmhg, co2_per_mac_mmhg)
+    threshold = apnoeic_threshold_mmhg(resting, threshold_gap_mmhg)
+    drive = breathing_drive_ratio(central_co2_mmhg, threshold, threshold_gap_mmhg)
+    return min(drive + arousal_drive_ratio(mac_multiple, arousal_multiple), MOST_DRIVE)
 
 
 @formula

@@ -1,4 +1,6 @@
-"""A simple circulation: output under pressure, depth and CO2; arterial pressure as output times resistance."""
+"""A simple circulation: output under pressure, depth and CO2; arterial pressure follows from resistance."""
+
+import math
 
 from lungeline.compiled import formula
 from lungeline.physiology.arterial_pressure import (
@@ -55,9 +57,13 @@ def cardiac_output_now_l_min(
     """
     output = resting_output_l_min * inotrope_multiple * output_volaemia_multiple(volaemia_fraction)
     if law >= 0.5:
-        output *= output_pressure_linear_law_multiple(mean_pressure_cmh2o, halving_pressure_cmh2o, volaemia_fraction)
+        output *= output_pressure_linear_law_multiple(
+            mean_pressure_cmh2o, halving_pressure_cmh2o, volaemia_fraction
+        )
     else:
-        output *= output_pressure_square_law_multiple(mean_pressure_cmh2o, halving_pressure_cmh2o, volaemia_fraction)
+        output *= output_pressure_square_law_multiple(
+            mean_pressure_cmh2o, halving_pressure_cmh2o, volaemia_fraction
+        )
     if full_circulation >= 0.5:
         output *= output_depth_multiple(depth_mac_multiple) * output_co2_multiple(paco2_mmhg)
     return max(output, LEAST_OUTPUT_FRACTION * resting_output_l_min)
@@ -91,7 +97,9 @@ def arterial_pressure_mmhg(
     resistance = resistance_mmhg_min_l * resistance_depth_multiple(depth_mac_multiple)
     resistance *= resistance_co2_multiple(paco2_mmhg) * vasopressor_multiple
     if inotrope_multiple > 1.0:
-        resistance *= max(1.0 - RESISTANCE_PER_INOTROPE * (inotrope_multiple - 1.0), LEAST_RESISTANCE_FRACTION)
+        resistance *= max(
+            1.0 - RESISTANCE_PER_INOTROPE * (inotrope_multiple - 1.0), LEAST_RESISTANCE_FRACTION
+        )
     if volaemia_fraction < 1.0:
         resistance *= 1.0 + RESISTANCE_PER_LOST_VOLUME * (1.0 - volaemia_fraction)
     return mean_arterial_pressure_mmhg(output_l_min, resistance)
@@ -115,4 +123,4 @@ def heart_rate_now_per_min(
     if output_ratio < STANDSTILL_OUTPUT_RATIO:
         return 0.0
     ratio = REFERENCE_MAP_MMHG / max(arterial_pressure_mmhg_now, 20.0)
-    return resting_rate_per_min * min(max(ratio**HEART_RATE_EXPONENT, 0.75), 1.9)
+    return resting_rate_per_min * min(max(math.pow(ratio, HEART_RATE_EXPONENT), 0.75), 1.9)

@@ -67,7 +67,8 @@ def shunt_fraction(
     if law >= 0.5:
         closed *= 0.5 + closed
     return min(
-        LARGEST_SHUNT_FRACTION, shunt_open_fraction + shunt_per_closed_fraction * closed + shunt_added_fraction
+        LARGEST_SHUNT_FRACTION,
+        shunt_open_fraction + shunt_per_closed_fraction * closed + shunt_added_fraction,
     )
 
 
@@ -88,7 +89,11 @@ def oxygen_use_share(venous_content_l_l: float) -> float:
 
 @formula
 def relaxed_flow_l_s(
-    fraction_difference: float, volume_one_l: float, volume_two_l: float, time_constant_s: float, span_s: float
+    fraction_difference: float,
+    volume_one_l: float,
+    volume_two_l: float,
+    time_constant_s: float,
+    span_s: float,
 ) -> float:
     """Mean flow of a gas over a span between two volumes that mix, volume one giving [L/s].
 
