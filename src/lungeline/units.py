@@ -105,6 +105,7 @@ _TABLE = (
     Unit("j_min", "J/min", "J/min", "power", 1 / 60),
     Unit("f", "°F", "[degF]", "temperature", 5 / 9, 459.67 * 5 / 9),
     Unit("ft", "ft", "[ft_i]", "length", 0.3048),
+    Unit("cmh2o_min", "cmH2O/min", "cm[H2O]/min", "pressure change", 0.0980665 / 0.133322),
 )
 
 UNITS: dict[str, Unit] = {unit.suffix: unit for unit in _TABLE}

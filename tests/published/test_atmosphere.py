@@ -110,7 +110,9 @@ def test_water_vapour_of_bodies(temperature_c: float, expected: float, relative:
 def test_water_vapour_of_the_industrial_formulation(temperature_c: float) -> None:
     # IAPWS-IF97, by the iapws library 1.5.5
     expected_pa = 1e6 * IAPWS97(T=273.15 + temperature_c, x=0.0).P
-    assert saturated_water_vapour_mmhg(temperature_c) * PASCAL_PER_MMHG == pytest.approx(expected_pa, rel=5e-4)
+    assert saturated_water_vapour_mmhg(temperature_c) * PASCAL_PER_MMHG == pytest.approx(
+        expected_pa, rel=5e-4
+    )
 
 
 def test_water_vapour_kept_as_figures() -> None:

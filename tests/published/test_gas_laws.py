@@ -61,8 +61,8 @@ def test_spirometer_to_lung(room_c: float, expected: float) -> None:
 
 
 def test_flowmeter_to_lung() -> None:
-    # arithmetic: 310.15 / 293.15 × 760 / 713 = 1.1277
-    assert fresh_gas_btps_l_min(1.0, 760.0, 20.0, 37.0, 47.0) == pytest.approx(1.12776, abs=1e-5)
+    # arithmetic: 310.15 / 293.15 × 760 / 713 = 1.12773
+    assert fresh_gas_btps_l_min(1.0, 760.0, 20.0, 37.0, 47.0) == pytest.approx(1.12773, abs=1e-5)
     kept = figure("constants.room_to_body_gas_ratio").value
     assert fresh_gas_btps_l_min(1.0, 760.0, 20.0, 37.0, 47.0) == pytest.approx(kept, abs=5e-4)
 

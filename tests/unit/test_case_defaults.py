@@ -75,7 +75,7 @@ def test_the_spare_volume_is_about_a_breath_once_settled_and_two_to_begin_with()
 def test_the_spare_volume_never_asks_for_more_than_the_reservoir_holds() -> None:
     small = Equipment(reservoir_capacity_l=8)
     case = Case(animal=Animal(species="horse", weight_kg=500), equipment=small)
-    assert case.settings.spare_volume_l == pytest.approx(3)  # arithmetic: 8 − 5
+    assert case.settings.spare_volume_l == pytest.approx(3)  # arithmetic: 8 - 5
 
 
 def test_the_needle_lends_depth_just_after_induction() -> None:

@@ -33,10 +33,12 @@ def test_every_field_is_described(record: type) -> None:
     assert {doc.name for doc in described(record).values()} == {field.name for field in fields(record)}
 
 
-@pytest.mark.parametrize("record", (*RECORDS, Case, Change, Breath))
+@pytest.mark.parametrize("record", [*RECORDS, Case, Change, Breath])
 def test_every_field_has_its_meaning_in_the_docstring(record: type) -> None:
     told = inspect.getdoc(record) or ""
-    lost = [field.name for field in fields(record) if not re.search(rf"^{field.name}: \S", told, re.M)]
+    lost = [
+        field.name for field in fields(record) if not re.search(rf"^{field.name}: \S", told, re.MULTILINE)
+    ]
     assert lost == []
 
 

@@ -88,7 +88,7 @@ WRONG_FILES = [
     (f'title = "{"x" * 300}"\n' + HORSE, InputError, "at most 200 characters"),
     # 5000 ft × 0.3048 m/ft = 1524 m
     (HORSE + "[place]\naltitude_ft = 5000", UnitError, "altitude_m = 1524"),
-    # (100 + 459.67) × 5/9 − 273.15 = 37.78 °C
+    # (100 + 459.67) × 5/9 - 273.15 = 37.78 °C
     ('[animal]\nspecies = "horse"\nweight_kg = 500\ntemperature_f = 100', UnitError, "temperature_c = 37.78"),
     (HORSE + "temperature_c = 100", OutOfRangeError, "Did you write °F?"),
     (HORSE + "[changes]\nat_min = 5", InputError, "[[changes]] in double brackets"),

@@ -9,6 +9,7 @@ import pytest
 
 from lungeline.case import BREATH_KEYS, Animal, Breath, Case, Change, FaultEvent
 from lungeline.cli import plot
+from lungeline.cli.lanes import LANES
 from lungeline.errors import InputError, MissingError
 from lungeline.units import UNITS, unit_of
 
@@ -17,8 +18,8 @@ pytest.importorskip("matplotlib")
 
 CASE = Case(
     animal=Animal(species="foal", weight_kg=60),
-    changes=(Change(at_min=2, settings={"peep_cmh2o": 8, "pressure_limit_cmh2o": 30, "pause_s": 0.3}),),
-    faults=(FaultEvent(code="circuit_leak", at_min=2),),
+    changes=(Change(at_min=2, settings={"peep_cmh2o": 8, "pressure_limit_cmh2o": 30}),),
+    faults=(FaultEvent(code="circuit_leak", at_min=3),),
     title="A foal",
 )
 
@@ -45,6 +46,7 @@ class HandHerd:
     n: int = 12
 
     def percentiles(self, _key: str) -> dict[str, Any]:
+        """Return the same band for all."""
         return {"p10": np.array([1.0, 2.0]), "p50": np.array([2.0, 3.0]), "p90": np.array([3.0, np.nan])}
 
 
@@ -75,7 +77,7 @@ def test_the_same_run_gives_the_same_bytes(tmp_path: Path) -> None:
 
 
 def test_every_line_is_a_quantity_in_a_unit_of_its_lane() -> None:
-    for lane in plot.LANES:
+    for lane in LANES:
         for line in (*lane.lines, *lane.limits):
             unit = unit_of(line.key)
             assert unit is not None
@@ -84,7 +86,7 @@ def test_every_line_is_a_quantity_in_a_unit_of_its_lane() -> None:
 
 
 def test_lines_of_one_lane_differ_in_colour_and_in_dash() -> None:
-    for lane in plot.LANES:
+    for lane in LANES:
         lines = (*lane.lines, *lane.limits)
         assert len({line.colour for line in lines}) == len(lines)
         assert len({line.dash for line in lines}) == len(lines)

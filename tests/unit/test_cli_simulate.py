@@ -5,7 +5,7 @@ import json
 import math
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, cast
+from typing import Any
 
 import pytest
 
@@ -42,6 +42,7 @@ class HandRun:
 
     @property
     def at_end(self) -> Breath:
+        """Return the last breath."""
         return self.breaths[-1]
 
 
@@ -55,6 +56,7 @@ class HandHerd:
     failed: int = 2
 
     def percentiles(self, _key: str) -> dict[str, list[float]]:
+        """Return the same band for all."""
         return {"p10": [1.0, 0.1], "p50": [2.0, 0.5], "p90": [3.0, math.nan]}
 
 
@@ -171,6 +173,7 @@ class Terminal(io.StringIO):
     """A stream a person looks at."""
 
     def isatty(self) -> bool:
+        """Say so."""
         return True
 
 
@@ -178,7 +181,7 @@ def test_the_bar_waits_a_second_and_leaves_no_trace(monkeypatch: pytest.MonkeyPa
     now_s = [0.0]
     screen = Terminal()
     monkeypatch.setattr("sys.stderr", screen)
-    monkeypatch.setattr(command.time, "monotonic", lambda: now_s[0])
+    monkeypatch.setattr("time.monotonic", lambda: now_s[0])
     bar = command._Bar()  # noqa: SLF001  drawn nowhere else
     bar.show(1, 4)
     bar.clear()
@@ -194,7 +197,7 @@ def test_the_bar_waits_a_second_and_leaves_no_trace(monkeypatch: pytest.MonkeyPa
 def test_without_a_terminal_there_is_no_bar(monkeypatch: pytest.MonkeyPatch) -> None:
     log = io.StringIO()
     monkeypatch.setattr("sys.stderr", log)
-    monkeypatch.setattr(command.time, "monotonic", iter([0.0, 9.0, 9.0]).__next__)
+    monkeypatch.setattr("time.monotonic", iter([0.0, 9.0, 9.0]).__next__)
     bar = command._Bar()  # noqa: SLF001  drawn nowhere else
     bar.show(1, 2)
     bar.clear()
@@ -205,4 +208,4 @@ def test_without_a_terminal_there_is_no_bar(monkeypatch: pytest.MonkeyPatch) -> 
 def test_a_picture_is_drawn_where_asked_for(tmp_path: Path) -> None:
     target = tmp_path / "course.svg"
     assert main(["simulate", "x.toml", "--minutes", "2", "--plot", str(target)]) == 0
-    assert "SIMULATED" in cast("str", target.read_text(encoding="utf-8"))
+    assert "SIMULATED" in target.read_text(encoding="utf-8")

@@ -82,11 +82,9 @@ class Case:
         first = Stretch(from_min=0.0, settings=self.settings, assumed_settings=self.assumed_settings)
         return tuple(stretches(first, self.changes, self.circumstances))
 
-    def settings_at(self, minute_min: float) -> Settings:
+    def settings_at(self, at_min: float) -> Settings:
         """Return what is set at a time, changes of that very minute included."""
-        return [
-            part.settings for part in self.timeline() if part.from_min <= minute_min or not part.from_min
-        ][-1]
+        return [part.settings for part in self.timeline() if part.from_min <= at_min or not part.from_min][-1]
 
     def rules_of_thumb(self) -> dict[str, Figure]:
         """Return for every setting that has one its rule of thumb, in the setting's unit, used or not."""

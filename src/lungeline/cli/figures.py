@@ -122,7 +122,7 @@ def _faults_text(args: argparse.Namespace) -> str:
     return _table(head, rows)
 
 
-def _faults(prefix: str) -> list[Fault]:
+def _faults(prefix: str) -> "list[Fault]":
     from lungeline.simulate.faults import FAULTS
 
     everything: Mapping[str, Fault] = FAULTS
@@ -132,7 +132,7 @@ def _faults(prefix: str) -> list[Fault]:
     return found
 
 
-def _fault_json(item: Fault) -> dict[str, object]:
+def _fault_json(item: "Fault") -> dict[str, object]:
     return {
         "code": item.code,
         "domain": item.domain,

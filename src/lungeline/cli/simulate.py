@@ -2,10 +2,8 @@
 
 import argparse
 import json
-import math
 import sys
 import time
-from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,8 +15,6 @@ if TYPE_CHECKING:
     from lungeline.simulate.herd import HerdRun
     from lungeline.simulate.run import Run
 
-SCHEMA = "lungeline.simulation/1"
-_DIGITS = 6  # more than any of these numbers is known to
 _CLOSEST_ROWS_MIN = 0.1
 _BAR_AFTER_S = 1.0
 _BAR_WIDTH = 30
@@ -124,9 +120,6 @@ class _Bar:
             sys.stderr.flush()
 
 
-# --- as text ------------------------------------------------------------------------------------------
-
-
 def _text(args: argparse.Namespace, result: "Run", herd: "HerdRun | None", status: "SpeciesStatus") -> str:
     from lungeline.cli import table
 
@@ -179,68 +172,25 @@ def _cautions(
 
 
 def _at_end(herd: "HerdRun", keys: list[str]) -> list[tuple[str, float | None, float | None, float | None]]:
+    from lungeline.cli.simulation_json import number
+
     rows = []
     for key in keys:
         band = herd.percentiles(key)
-        low, middle, high = (_number(band[name][-1]) for name in _PERCENTILES)
+        low, middle, high = (number(band[name][-1]) for name in _PERCENTILES)
         rows.append((key, low, middle, high))
     return rows
-
-
-# --- as JSON ------------------------------------------------------------------------------------------
 
 
 def _json_text(
     args: argparse.Namespace, result: "Run", herd: "HerdRun | None", status: "SpeciesStatus"
 ) -> str:
+    from lungeline.cli.simulation_json import herd_json, numbers, simulation_json
+
     content = simulation_json(result, status)
     if args.rate_hz:
-        content["traces"] = {name: _numbers(values) for name, values in result.traces.items()}
+        content["traces"] = {name: numbers(values) for name, values in result.traces.items()}
     if herd is not None:
         content["herd_drawn"] = {"n": herd.n, "failed": herd.failed, "seed": args.seed}
         content["herd"] = herd_json(herd)
     return json.dumps(content, ensure_ascii=False, allow_nan=False)
-
-
-def simulation_json(result: "Run", status: "SpeciesStatus") -> dict[str, Any]:
-    """Return a run as one plain object; what is missing is null, never not-a-number."""
-    from lungeline.case import case_to_json
-
-    rules = result.case.rules_of_thumb()
-    return {
-        "schema": SCHEMA,
-        "simulated": True,
-        "validated": status.validated,
-        "validation": status.reason,
-        "case": case_to_json(result.case),
-        "rules_of_thumb": {name: rules[name].as_json() for name in result.case.assumed_settings},
-        "breaths": [_rounded(breath.as_values()) for breath in result.breaths],
-        "at_end": _rounded(result.at_end.as_values()),
-        "balance": _rounded(result.balance),
-        "ended": result.ended,
-        "advice": result.advice,
-    }
-
-
-def herd_json(herd: "HerdRun") -> dict[str, Any]:
-    """Return the band of every quantity over time: a tenth of the animals below, the middle, nine tenths."""
-    times_s = _numbers(herd.times_s)
-    return {
-        key: {"time_s": times_s} | {name: _numbers(values) for name, values in herd.percentiles(key).items()}
-        for key in herd.values
-    }
-
-
-def _rounded(values: Mapping[str, float | None]) -> dict[str, float | None]:
-    return {key: _number(value) for key, value in values.items()}
-
-
-def _numbers(values: Any) -> list[float | None]:  # noqa: ANN401  a list or an array
-    return [_number(value) for value in values]
-
-
-def _number(value: float | None) -> float | None:
-    """Return the number to the digits worth keeping, None where there is none."""
-    if value is None or not math.isfinite(value):
-        return None
-    return float(f"{value:.{_DIGITS}g}")

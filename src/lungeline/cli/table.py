@@ -106,11 +106,13 @@ def breath_lines(breaths: Sequence[Breath], case: Case, every_min: float, end_mi
     """Return the table: the first breath, the last one before every so many minutes, and what was done."""
     rows = [*_breath_rows(breaths, every_min, end_min)]
     cells = [["min", *(column.heading for column in COLUMNS)], ["", *(column.unit for column in COLUMNS)]]
-    cells += [[f"{minute:.4g}", *_cells(breath)] for minute, breath in rows]
+    cells += [[f"{round(minute, 2):g}", *_cells(breath)] for minute, breath in rows]
     widths = [max(_NARROWEST, *map(len, column)) for column in zip(*cells, strict=True)]
     lines = ["  ".join(f"{cell:>{width}}" for cell, width in zip(row, widths, strict=True)) for row in cells]
     timed = [(minute, 0, line) for (minute, _), line in zip(rows, lines[2:], strict=True)]
-    timed += [(minute, 1, f"{minute:>{widths[0]}.4g}  > {what}") for minute, what in events(case, end_min)]
+    timed += [
+        (minute, 1, f"{round(minute, 2):>{widths[0]}g}  > {what}") for minute, what in events(case, end_min)
+    ]
     return [*lines[:2], *(line for _, _, line in sorted(timed, key=lambda row: row[:2]))]
 
 

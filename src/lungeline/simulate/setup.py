@@ -29,6 +29,7 @@ RISE_S = 0.3
 MAC_FALL_PER_C = 0.05
 MAC_TEMPERATURE_C = 37.5
 PRESSURISED_AGENTS = ("desflurane",)
+NO_LUNG = ("test lung", "plugged")
 PORTS = {"animal": 0.0, "open": 1.0, "demand valve": 2.0, "test lung": 3.0, "plugged": 4.0}
 NO_LIMIT_CMH2O = 1e6
 FLOWMETER_TO_BODY = (20.0, 37.0, 47.0)  # flowmeter and body temperature [°C], water vapour [mmHg]
@@ -158,6 +159,8 @@ def animal_values(case: Case, settings: Settings, multipliers: dict[str, float] 
     }
     for name, factor in (multipliers or {}).items():
         values[name] = factor if name in STRUCTURES else values[name] * factor
+    if case.equipment.patient_port in NO_LUNG:
+        values["slow_fraction"] = 0.0  # one bag, or none
     return values
 
 
