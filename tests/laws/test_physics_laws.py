@@ -296,7 +296,7 @@ def test_a_laminar_leak_goes_with_mean_pressure_whatever_the_shape(
     assert math.isclose(square, leak * mean / 30.0, rel_tol=1e-9, abs_tol=1e-9)
     mean_of_ramp = low + 0.5 * rise * share
     ramp = ramp_breath_leak_ml_min(low, high, inspiration_s, cycle_s, leak, 30.0, 1.0)
-    assert math.isclose(ramp, leak * mean_of_ramp / 30.0, rel_tol=1e-9, abs_tol=1e-6)
+    assert math.isclose(ramp, leak * mean_of_ramp / 30.0, rel_tol=1e-9, abs_tol=1e-9)
 
 
 @given(numbers(0.0, 20.0), numbers(0.0, 40.0), numbers(0.1, 0.9), numbers(2.0, 20.0), leaks_ml_min, exponents)

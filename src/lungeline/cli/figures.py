@@ -6,7 +6,7 @@ import sys
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, TextIO
 
-from lungeline.errors import LungelineError, UnknownNameError
+from lungeline.errors import UnknownNameError
 from lungeline.figure import Figure
 from lungeline.reference import figure, figures, sources
 from lungeline.reference.page import range_text, value_text
@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from lungeline.simulate.faults import Fault
 
 SCHEMA = "figures/1"
-_WRONG_INPUT_STATUS = 2
 
 
 def add_parser(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -35,12 +34,7 @@ def add_parser(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]"
 
 def run(args: argparse.Namespace) -> int:
     """Print what was asked for and return the exit status."""
-    try:
-        text = _faults_text(args) if args.faults else _figures_text(args)
-    except LungelineError as error:
-        _print(_json_text(error.as_json()) if args.json else str(error), sys.stderr)
-        return _WRONG_INPUT_STATUS
-    _print(text, sys.stdout)
+    _print(_faults_text(args) if args.faults else _figures_text(args), sys.stdout)
     return 0
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
-from lungeline.case import Animal, Case, Change, Settings
+from lungeline.case import Animal, Case, Change, Settings, Start
 
 HORSE_KG = 500.0  # where a paper prints no weight
 HORSE = Animal(species="horse", weight_kg=HORSE_KG)
@@ -12,10 +12,18 @@ VOLUME_ML_KG = 13.0  # where a paper prints no tidal volume: the middle of 10 to
 RATE_PER_MIN = 6.0
 DIAL_PERCENT = 2.2  # isoflurane; about 1.1 MAC after 40 min
 HIGH_LIMIT_CMH2O = 90.0  # out of the way, for steps that need high pressures
+NEEDLE_MAC_MULTIPLE = 0.8  # drugs of induction, gone after half an hour
+NEEDLE_MIN = 30.0
 USUAL = "500 kg, 13 mL/kg at 6/min, PEEP 0, isoflurane about 1.1 MAC in oxygen"
+USUAL_BREATHING = "500 kg, breathing for itself, isoflurane about 1.1 MAC in oxygen"
 
 
-def ventilated(animal: Animal = HORSE, **settings: Any) -> Case:  # noqa: ANN401  any setting, by its name
+def ventilated(
+    animal: Animal = HORSE,
+    *,
+    changes: tuple[Change, ...] = (),
+    **settings: Any,  # noqa: ANN401  any setting, by its name
+) -> Case:
     """Return a case under volume control on no PEEP; `settings` go on top."""
     usual: dict[str, Any] = {
         "tidal_volume_l": VOLUME_ML_KG * animal.weight_kg / 1000.0,
@@ -24,13 +32,25 @@ def ventilated(animal: Animal = HORSE, **settings: Any) -> Case:  # noqa: ANN401
         "pressure_limit_cmh2o": HIGH_LIMIT_CMH2O,
         "vaporiser_percent": DIAL_PERCENT,
     }
-    return Case(animal=animal, settings=Settings(**{**usual, **settings}))
+    return Case(animal=animal, settings=Settings(**{**usual, **settings}), changes=changes)
 
 
-def breathing(animal: Animal = HORSE, **settings: Any) -> Case:  # noqa: ANN401  any setting, by its name
+def from_induction(animal: Animal = HORSE, **settings: Any) -> Case:  # noqa: ANN401  any setting, by its name
+    """Return a ventilated case from the moment it is connected, its lung still open."""
+    case = ventilated(animal, injectable_mac_multiple=NEEDLE_MAC_MULTIPLE, **settings)
+    fading = Change(at_min=NEEDLE_MIN, settings={"injectable_mac_multiple": 0.0})
+    return Case(animal=animal, start=Start(state="induced"), settings=case.settings, changes=(fading,))
+
+
+def breathing(
+    animal: Animal = HORSE,
+    *,
+    changes: tuple[Change, ...] = (),
+    **settings: Any,  # noqa: ANN401  any setting, by its name
+) -> Case:
     """Return a case that breathes for itself; `settings` go on top."""
     usual: dict[str, Any] = {"mode": "spontaneous", "peep_cmh2o": 0.0, "vaporiser_percent": DIAL_PERCENT}
-    return Case(animal=animal, settings=Settings(**{**usual, **settings}))
+    return Case(animal=animal, settings=Settings(**{**usual, **settings}), changes=changes)
 
 
 def peep_steps(pressures_cmh2o: Sequence[float], *, from_min: float, step_min: float) -> tuple[Change, ...]:

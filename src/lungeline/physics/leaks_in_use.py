@@ -10,6 +10,10 @@ from lungeline.compiled import formula
 from lungeline.physics.constants import SECONDS_PER_MINUTE
 from lungeline.physics.leaks import leak_ml_min
 
+STEADY_WITHIN_FRACTION = (
+    1e-5  # a rise this small is taken at its middle, where the difference would lose digits
+)
+
 
 @formula
 def ramp_leak_ml_min(
@@ -32,10 +36,11 @@ def ramp_leak_ml_min(
     >>> round(ramp_leak_ml_min(0.0, 25.0, 250.0, 30.0, 1.0), 2)
     104.17
     """
-    at_low = leak_ml_min(low_pressure_cmh2o, test_leak_ml_min, test_pressure_cmh2o, leak_exponent_number)
     rise = high_pressure_cmh2o - low_pressure_cmh2o
-    if rise == 0.0:
-        return at_low
+    if abs(rise) <= STEADY_WITHIN_FRACTION * abs(high_pressure_cmh2o):
+        middle = low_pressure_cmh2o + 0.5 * rise
+        return leak_ml_min(middle, test_leak_ml_min, test_pressure_cmh2o, leak_exponent_number)
+    at_low = leak_ml_min(low_pressure_cmh2o, test_leak_ml_min, test_pressure_cmh2o, leak_exponent_number)
     at_high = leak_ml_min(high_pressure_cmh2o, test_leak_ml_min, test_pressure_cmh2o, leak_exponent_number)
     area = at_high * high_pressure_cmh2o - at_low * low_pressure_cmh2o
     return area / ((leak_exponent_number + 1.0) * rise)

@@ -33,7 +33,13 @@ from lungeline.simulate.kernel.parameters import ANIMAL, CIRCUIT, VENTILATOR, re
 from lungeline.simulate.kernel.start import fill
 from lungeline.simulate.kernel.step import run_steps
 from lungeline.simulate.kernel.trapped import set_ventilated_fraction
-from lungeline.simulate.setup import animal_values, circuit_values, start_values, ventilator_values
+from lungeline.simulate.setup import (
+    animal_values,
+    circuit_values,
+    keep_possible,
+    start_values,
+    ventilator_values,
+)
 
 TICK_S = 0.1
 BETWEEN_STEPS_S = 6.0
@@ -107,6 +113,7 @@ class LiveCase:
             getattr(values, group).update(changes)
         for code, severity in self._faults.items():
             apply_fault(values, code, severity)
+        keep_possible(values.animal)
         self._values = values
         self._animal = record(ANIMAL, values.animal)
         self._circuit = record(CIRCUIT, values.circuit)

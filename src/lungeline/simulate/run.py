@@ -144,4 +144,4 @@ def _judge(breaths: list[Breath]) -> tuple[str, str]:
                 "time was up; the reservoir ran empty and room air was drawn in",
                 "Raise spare_volume_l or fresh_gas_flow_l_min, or look for the leak.",
             )
-    return "time was up", "Go on with run.live, or change the case."
+    return "time was up", "Nothing to mend; ask for more minutes to see further."

@@ -34,6 +34,18 @@ PORTS = {"animal": 0.0, "open": 1.0, "demand valve": 2.0, "test lung": 3.0, "plu
 NO_LIMIT_CMH2O = 1e6
 FLOWMETER_TO_BODY = (20.0, 37.0, 47.0)  # flowmeter and body temperature [°C], water vapour [mmHg]
 STRUCTURES = ("recoil_law", "recruitment_law", "shunt_law", "output_law", "co2_law")
+# Shares of a whole stay shares, however an animal is drawn and whatever befalls it.
+POSSIBLE_SHARES = {
+    "recoil_fraction": (0.5, 0.98),
+    "slow_fraction": (0.0, 0.9),
+    "slow_perfusion_fraction": (0.0, 0.98),
+    "ventilated_fraction": (0.05, 1.0),
+    "alveolar_dead_space_fraction": (0.0, 0.9),
+    "shunt_open_fraction": (0.0, 0.6),
+    "own_inspiratory_fraction": (0.1, 0.8),
+}
+FLOW_SHARES = ("brain_flow_fraction", "muscle_flow_fraction", "fat_flow_fraction")
+LARGEST_FLOW_SHARES = 0.98  # the rest of the body gets some blood too
 # Multipliers on chest-wall compliance and added pressure in a full abdomen: memory, placeholder.
 CONDITION_CHEST_WALL = {"healthy": 1.0, "colic": 0.6, "pregnant": 0.75}
 CONDITION_PLEURAL_CMH2O = {"healthy": 0.0, "colic": 3.0, "pregnant": 1.5}
@@ -162,6 +174,16 @@ def animal_values(case: Case, settings: Settings, multipliers: dict[str, float] 
     if case.equipment.patient_port in NO_LUNG:
         values["slow_fraction"] = 0.0  # one bag, or none
     return values
+
+
+def keep_possible(animal: Values) -> None:
+    """Bound the shares among an animal's numbers, after faults and differences between animals."""
+    for name, (low, high) in POSSIBLE_SHARES.items():
+        animal[name] = min(max(animal[name], low), high)
+    blood = sum(animal[name] for name in FLOW_SHARES)
+    if blood > LARGEST_FLOW_SHARES:
+        for name in FLOW_SHARES:
+            animal[name] *= LARGEST_FLOW_SHARES / blood
 
 
 def vapour_fraction(settings: Settings, barometric_mmhg: float) -> float:

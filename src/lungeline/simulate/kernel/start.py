@@ -9,7 +9,7 @@ from lungeline.physiology.blood_gases import blood_ph, oxygen_content_l_l
 from lungeline.simulate.kernel import state as s
 from lungeline.simulate.kernel.breath_row import clear_accumulators
 from lungeline.simulate.models.gas_exchange import carbon_dioxide_content_l_l
-from lungeline.simulate.models.lung_mechanics import LAYERS, transpulmonary_pressure_cmh2o
+from lungeline.simulate.models.lung_mechanics import LAYERS, RESIDUAL_FRACTION, transpulmonary_pressure_cmh2o
 
 WATER_VAPOUR_MMHG = 47.0
 TISSUE_ABOVE_ARTERIAL_MMHG = 6.0
@@ -26,7 +26,7 @@ def _resting_volume_l(a: Any, open_fraction: float, pressure_cmh2o: float) -> fl
     capacity = a.lung_capacity_l * a.ventilated_fraction
     wide = open_fraction * capacity
     scale = open_fraction * sum(weights) / LAYERS * capacity * a.recoil_fraction
-    low, high = 0.0, wide
+    low, high = RESIDUAL_FRACTION * capacity, wide
     for _ in range(BISECTIONS):
         volume = 0.5 * (low + high)
         wall = (volume - a.chest_wall_rest_volume_l) / a.chest_wall_compliance_l_cmh2o
