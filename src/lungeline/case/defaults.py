@@ -105,18 +105,17 @@ def _vaporiser(settings: Settings, given: Circumstances) -> Figure:
     return _as_setting(rule, "vaporiser_percent", "percent", 1.0)
 
 
-def _injectable(_settings: Settings, given: Circumstances) -> Figure:
-    value = given.start.injectable_mac_multiple
+def _injectable(_settings: Settings, _given: Circumstances) -> Figure:
     return Figure(
         name="settings.injectable_mac_multiple",
-        value=value,
-        low=value,
-        high=value,
+        value=0.0,
+        low=0.0,
+        high=0.0,
         unit="multiple",
         basis="assumption",
         source=_PROJECT,
         seen="not applicable",
-        note="As at the start.",
+        note="No infusion; the dose of the start wanes by itself.",
     )
 
 

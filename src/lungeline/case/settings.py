@@ -34,7 +34,7 @@ class Settings:
     fresh_gas_oxygen_fraction: oxygen in the fresh gas; the rest is air's nitrogen.
     agent: what is in the vaporiser.
     vaporiser_percent: dial.
-    injectable_mac_multiple: depth that drugs given by needle lend, as parts of MAC.
+    injectable_mac_multiple: depth that infusions lend, as parts of MAC; a dose at the start wanes by itself.
     dobutamine_ug_kg_min: infusion.
     phenylephrine_ug_kg_min: infusion.
     """

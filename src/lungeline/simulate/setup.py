@@ -293,4 +293,5 @@ def start_values(case: Case, animal: Values, circuit: Values) -> dict[str, Any]:
         "agent_fraction": agent,
         "circle_agent_fraction": circle_agent,
         "reservoir_l": content,
+        "injected_mac_multiple": start.injectable_mac_multiple,
     }

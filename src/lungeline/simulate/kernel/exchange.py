@@ -1,5 +1,6 @@
 """The slow tick: blood, tissues, circulation and drive; sets the gas flows held until the next tick."""
 
+import math
 from typing import Any
 
 from lungeline.compiled import formula
@@ -98,9 +99,16 @@ def _venous_agent(y: Any, a: Any) -> float:
 
 
 @formula
+def injectable_multiple(y: Any, a: Any) -> float:
+    """MAC equivalents of injectable drugs: infusions, and what is left of the dose at the start."""
+    multiple: float = a.injectable_mac_multiple + y[s.INJECTED]
+    return multiple
+
+
+@formula
 def depth_multiple(y: Any, a: Any) -> float:
     """Depth as MAC multiples: agent in the brain and injectable drugs together."""
-    depth: float = y[s.AGENT_BRAIN] / a.mac_fraction + a.injectable_mac_multiple
+    depth: float = y[s.AGENT_BRAIN] / a.mac_fraction + injectable_multiple(y, a)
     return depth
 
 
@@ -185,6 +193,7 @@ def exchange_tick(y: Any, a: Any, c: Any, mean_pressure_cmh2o: float, span_s: fl
         y[s.HEART_RATE] = heart_rate_now_per_min(
             a.heart_rate_per_min, output / max(a.cardiac_output_l_min, 1e-9), y[s.MEAN_ARTERIAL]
         )
+    y[s.INJECTED] *= math.exp(-math.log(2.0) * span_s / (60.0 * a.injected_half_life_min))
     y[s.CENTRAL_CO2] += (delayed_pco2 - y[s.CENTRAL_CO2]) * min(span_s / a.central_lag_s, 1.0)
     y[s.DRIVE] = breathing_drive(
         y[s.CENTRAL_CO2],

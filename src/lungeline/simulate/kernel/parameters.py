@@ -74,7 +74,8 @@ ANIMAL_FIELDS: tuple[str, ...] = (
     "rate_per_mac_per_min",
     "own_inspiratory_fraction",
     "arousal_multiple",
-    "injectable_mac_multiple",
+    "injectable_mac_multiple",  # held by infusion; a dose given at the start wanes in the state
+    "injected_half_life_min",
     "restart_drive_multiple",
     # which structure the animal has
     "recoil_law",

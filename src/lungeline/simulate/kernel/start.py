@@ -70,11 +70,13 @@ def fill(
     agent_fraction: float,
     reservoir_l: float,
     circle_agent_fraction: float | None = None,
+    injected_mac_multiple: float = 0.0,
 ) -> Any:
     """Return a state vector at rest at the set end-expiratory pressure.
 
     open_fraction: of every layer, 0.1 to 1; arterial_co2_mmhg: 15 to 120; the fractions are dry;
-    agent_fraction: in lung and well-perfused tissue; reservoir_l: content of the reservoir [L].
+    agent_fraction: in lung and well-perfused tissue; reservoir_l: content of the reservoir [L];
+    injected_mac_multiple: a dose just given, that wanes.
     """
     y = np.zeros(s.SIZE)
     circle_agent = agent_fraction if circle_agent_fraction is None else circle_agent_fraction
@@ -101,6 +103,7 @@ def fill(
     y[s.OUTPUT] = a.cardiac_output_l_min
     y[s.ABSORBER_EFFICIENCY] = 1.0
     y[s.CLOCK] = 1.0
+    y[s.INJECTED] = injected_mac_multiple
     y[s.OWN_BREATHS] = a.breathing_rate_per_min
     y[s.PHASE_TIME] = y[s.CYCLE_TIME] = 0.0 if v.mode == 0 else max(v.cycle_s - 1.0, 0.0)
     clear_accumulators(y)

@@ -15,7 +15,7 @@ from lungeline.compiled import formula
 from lungeline.physiology.drive import own_rate_per_min
 from lungeline.simulate.kernel import state as s
 from lungeline.simulate.kernel.breath_row import alveolar_pressure, write_breath
-from lungeline.simulate.kernel.exchange import depth_multiple, exchange_tick
+from lungeline.simulate.kernel.exchange import depth_multiple, exchange_tick, injectable_multiple
 from lungeline.simulate.kernel.mechanics import one_volume_step, outside_flow_l_s, two_volume_step
 from lungeline.simulate.kernel.transport import (
     DEMAND_VALVE,
@@ -164,7 +164,7 @@ def _own_breathing(y: Any, a: Any, c: Any, v: Any, breaths: Any, row: int, span_
     needed = LEAST_DRIVE
     y[s.WAITED] += span_s
     if y[s.WAITED] > RHYTHM_STOPPED_S:
-        needed = max(needed, restart_drive(a.restart_drive_multiple, a.injectable_mac_multiple))
+        needed = max(needed, restart_drive(a.restart_drive_multiple, injectable_multiple(y, a)))
     if y[s.DRIVE] <= needed:
         return row
     if v.mode == NO_MACHINE:
