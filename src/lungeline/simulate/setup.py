@@ -9,6 +9,8 @@ from lungeline.case.equipment import Equipment
 from lungeline.case.settings import Settings
 from lungeline.physics.atmosphere import standard_pressure_mmhg
 from lungeline.physics.breathed_gas import fresh_gas_btps_l_min
+from lungeline.physics.tube_terms import tube_laminar_term_cmh2o_s_l, tube_turbulent_term_cmh2o_s2_l2
+from lungeline.physics.tubes import tube_volume_ml
 from lungeline.physiology.arterial_pressure import resistance_phenylephrine_multiple
 from lungeline.physiology.circulation import output_dobutamine_multiple, output_phenylephrine_multiple
 from lungeline.physiology.mac import mac_at_pressure_percent, mac_at_temperature_percent
@@ -33,6 +35,13 @@ NO_LUNG = ("test lung", "plugged")
 PORTS = {"animal": 0.0, "open": 1.0, "demand valve": 2.0, "test lung": 3.0, "plugged": 4.0}
 NO_LIMIT_CMH2O = 1e6
 FLOWMETER_TO_BODY = (20.0, 37.0, 47.0)  # flowmeter and body temperature [°C], water vapour [mmHg]
+# Gas and fittings for which tube resistance was computed, see the tube figures.
+OXYGEN_DENSITY_KG_M3 = 1.28
+OXYGEN_VISCOSITY_PA_S = 2.03e-5
+DYNAMIC_HEADS = 1.5
+WIDE_TUBE_MM = 18.0
+WIDE_TUBE_FLOW_L_S = 6.0
+NARROW_TUBE_FLOW_L_S = 2.0
 STRUCTURES = ("recoil_law", "recruitment_law", "shunt_law", "output_law", "co2_law")
 # Shares of a whole stay shares, however an animal is drawn and whatever befalls it.
 POSSIBLE_SHARES = {
@@ -89,21 +98,21 @@ def tube_diameter_mm(animal: Animal, equipment: Equipment) -> float:
 
 
 def _tube(animal: Animal, equipment: Equipment) -> Values:
-    """Laminar and turbulent coefficient and volume of the nearest listed tube."""
-    wanted_mm = tube_diameter_mm(animal, equipment)
+    """Resistance and volume of the tube; its length is that of the nearest listed size."""
+    diameter_mm = tube_diameter_mm(animal, equipment)
     sizes = parameters("tubes.size")
-    name = min(
-        (n for n in sizes if n.endswith(".internal_diameter_mm")),
-        key=lambda n: abs(sizes[n].figure.value - wanted_mm),
+    nearest = min(
+        (name for name in sizes if name.endswith(".internal_diameter_mm")),
+        key=lambda name: abs(sizes[name].figure.value - diameter_mm),
     ).partition(".")[0]
-    listed_cm = sizes[f"{name}.length_cm"].figure.value
-    stretch = 1.0 if equipment.tube_length_cm is None else equipment.tube_length_cm / listed_cm
-    # A blocked or odd bore between two listed ones: laminar goes with d^-4.75, turbulent with d^-4.9.
-    narrow = sizes[f"{name}.internal_diameter_mm"].figure.value / wanted_mm
+    length_cm = equipment.tube_length_cm or sizes[f"{nearest}.length_cm"].figure.value
+    highest_l_s = WIDE_TUBE_FLOW_L_S if diameter_mm >= WIDE_TUBE_MM else NARROW_TUBE_FLOW_L_S
+    shape = (diameter_mm, length_cm, OXYGEN_DENSITY_KG_M3, OXYGEN_VISCOSITY_PA_S)
+    turbulent = tube_turbulent_term_cmh2o_s2_l2(*shape, DYNAMIC_HEADS, highest_l_s)
     return {
-        "tube_laminar_cmh2o_s_l": sizes[f"{name}.k1_cmh2o_s_l"].figure.value * stretch * narrow**4.75,
-        "tube_turbulent_cmh2o_s2_l2": sizes[f"{name}.k2_cmh2o_s2_l2"].figure.value * stretch * narrow**4.9,
-        "volume_l": sizes[f"{name}.volume_ml"].figure.value / ML_PER_L * stretch / narrow**2,
+        "tube_laminar_cmh2o_s_l": float(tube_laminar_term_cmh2o_s_l(*shape, highest_l_s)),
+        "tube_turbulent_cmh2o_s2_l2": float(turbulent),
+        "volume_l": float(tube_volume_ml(diameter_mm, length_cm)) / ML_PER_L,
     }
 
 

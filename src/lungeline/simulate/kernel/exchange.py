@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 from lungeline.compiled import formula
+from lungeline.physics.absorbent import absorber_efficiency_fraction
 from lungeline.physiology.blood_gases import (
     blood_ph,
     oxygen_content_l_l,
@@ -12,7 +13,6 @@ from lungeline.physiology.blood_gases import (
 )
 from lungeline.simulate.kernel import state as s
 from lungeline.simulate.models.breathing import breathing_drive
-from lungeline.simulate.models.circle import absorber_efficiency
 from lungeline.simulate.models.circulation import (
     arterial_pressure_mmhg,
     cardiac_output_now_l_min,
@@ -203,7 +203,7 @@ def exchange_tick(y: Any, a: Any, c: Any, mean_pressure_cmh2o: float, span_s: fl
         a.threshold_gap_mmhg,
         a.arousal_multiple,
     )
-    y[s.ABSORBER_EFFICIENCY] = absorber_efficiency(
+    y[s.ABSORBER_EFFICIENCY] = absorber_efficiency_fraction(
         y[s.ABSORBED], c.absorber_capacity_l, c.absorber_bypass_fraction
     )
     if c.material_volume_l > 0.0:

@@ -7,7 +7,8 @@ With the slow compartment absent (its fraction 0) the system is pressure and one
 import math
 
 from lungeline.compiled import formula
-from lungeline.simulate.models.airway import leak_flow_l_s, leak_slope_l_s_cmh2o, tube_flow_l_s
+from lungeline.physics.tube_terms import two_term_flow_l_s
+from lungeline.simulate.models.leaks import leak_flow_l_s, leak_slope_l_s_cmh2o
 from lungeline.simulate.models.lung_mechanics import lung_elastance_cmh2o_l, transpulmonary_pressure_cmh2o
 from lungeline.simulate.models.ventilator import machine_flow_l_s, machine_slope_l_s_cmh2o
 
@@ -59,7 +60,7 @@ def one_volume_step(
     # stage 1
     recoil_before = transpulmonary_pressure_cmh2o(volume, capacity, scale, recoil, law)
     p_alv = recoil_before + volume * wall_elastance + wall_offset
-    q = tube_flow_l_s(pressure - p_alv, laminar, turbulent)
+    q = two_term_flow_l_s(pressure - p_alv, laminar, turbulent)
     elastance = lung_elastance_cmh2o_l(volume, capacity, recoil, law) + wall_elastance
     conductance = 1.0 / (laminar + 2.0 * turbulent * abs(q))
     source = machine_flow_l_s(
@@ -99,7 +100,7 @@ def one_volume_step(
         + volume2 * wall_elastance
         + wall_offset
     )
-    q = tube_flow_l_s(pressure2 - p_alv, laminar, turbulent)
+    q = two_term_flow_l_s(pressure2 - p_alv, laminar, turbulent)
     source = machine_flow_l_s(
         phase,
         mode,
@@ -150,7 +151,7 @@ def two_volume_step(
     p_fast = recoil_fast + wall
     p_slow = recoil_slow + wall
     p_mean = w_fast * p_fast + w_slow * p_slow
-    q = tube_flow_l_s(pressure - p_mean, laminar, turbulent)
+    q = two_term_flow_l_s(pressure - p_mean, laminar, turbulent)
     carina = p_mean + q / g_all
     q_fast = g_fast * (carina - p_fast)
     q_slow = g_slow * (carina - p_slow)
@@ -215,7 +216,7 @@ def two_volume_step(
     p_fast = transpulmonary_pressure_cmh2o(fast2, cap_f, sc_f, recoil, law) + wall
     p_slow = transpulmonary_pressure_cmh2o(slow2, cap_s, sc_s, recoil, law) + wall
     p_mean = w_fast * p_fast + w_slow * p_slow
-    q = tube_flow_l_s(pressure2 - p_mean, laminar, turbulent)
+    q = two_term_flow_l_s(pressure2 - p_mean, laminar, turbulent)
     carina = p_mean + q / g_all
     source = machine_flow_l_s(
         phase,

@@ -1,30 +1,10 @@
-"""Flow through tube and airways, and through leaks."""
+"""Flow through leaks, with the slope the time step needs."""
 
 import math
 
 from lungeline.compiled import formula
 
 LINEAR_BELOW_CMH2O = 0.05
-
-
-@formula
-def tube_flow_l_s(
-    pressure_drop_cmh2o: float, laminar_cmh2o_s_l: float, turbulent_cmh2o_s2_l2: float
-) -> float:
-    """Flow that a pressure drop drives through a laminar and a turbulent part in series [L/s].
-
-    pressure_drop_cmh2o: either sign [cmH2O]
-    laminar_cmh2o_s_l: coefficient of flow [cmH2O·s/L], above 0
-    turbulent_cmh2o_s2_l2: coefficient of flow squared [cmH2O·s²/L²], 0 or more
-
-    Source: root of Rohrer's equation (Rohrer 1915, from memory), written so that nothing cancels.
-
-    >>> round(tube_flow_l_s(0.325 + 0.055, 0.325, 0.055), 12)
-    1.0
-    """
-    size = abs(pressure_drop_cmh2o)
-    root = math.sqrt(laminar_cmh2o_s_l * laminar_cmh2o_s_l + 4.0 * turbulent_cmh2o_s2_l2 * size)
-    return 2.0 * pressure_drop_cmh2o / (laminar_cmh2o_s_l + root)
 
 
 @formula
