@@ -1,4 +1,4 @@
-"""Write the pages that must agree with the code: glossary, figures, contributing, changes.
+"""Write the pages that must agree with the code: glossary, figures, evidence, contributing, changes.
 
 Run by `make docs`. A folder can be given in place of docs/generated.
 """
@@ -139,9 +139,17 @@ def _change(note: Path) -> str:
     return f"\n## {title}\n\n{note.read_text(encoding='utf-8').strip()}\n"
 
 
+def evidence() -> str:
+    """Return the published studies against the simulated animal, each done now; takes some seconds."""
+    from lungeline.evidence import evidence_page, run_all
+
+    return evidence_page(run_all())
+
+
 PAGES: dict[str, Callable[[], str]] = {
     "glossary.md": glossary_page,
     "figures.md": figures_page,
+    "evidence.md": evidence,
     "contributing.md": contributing_page,
     "changes.md": changes_page,
 }

@@ -101,7 +101,9 @@ BOUNDS = {
     "lung_tissue_gas_l": Bound(low=4.0, high=20.0),
     "effort_cmh2o": Bound(low=8.0, high=25.0),
 }
-LARGEST_SQUARE = 50.0  # approached, never reached: two studies that contradict each other must not rule the fit
+LARGEST_SQUARE = (
+    50.0  # approached, never reached: two studies that contradict each other must not rule the fit
+)
 UNPHYSICAL = 100.0  # for each cmH2O by which the easy units would open below the pressure at which they close
 SEARCH_STEP_S = 0.05  # fit is a comparison of candidates; the evidence itself runs at its own, smaller step
 FIRST_SPREAD = 0.12  # of the range of each parameter

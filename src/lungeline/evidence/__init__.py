@@ -2,6 +2,7 @@
 
 from lungeline.evidence.catalogue import COMPARISONS, GROUPS
 from lungeline.evidence.comparison import Comparison, Direction, Result
+from lungeline.evidence.page import evidence_page
 from lungeline.evidence.run_all import run_all
 from lungeline.evidence.shared_runs import Course, SharedRuns
 
@@ -13,5 +14,6 @@ __all__ = [
     "Direction",
     "Result",
     "SharedRuns",
+    "evidence_page",
     "run_all",
 ]

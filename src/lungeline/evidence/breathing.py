@@ -43,7 +43,12 @@ def desflurane_paco2_mmhg(runs: SharedRuns) -> float:
     found = []
     for depth in _DEPTHS_MAC:
         dial = solved(
-            runs, _desflurane_course, plain("mac_multiple"), wanted=depth, first=depth * mac_percent, rises=True
+            runs,
+            _desflurane_course,
+            plain("mac_multiple"),
+            wanted=depth,
+            first=depth * mac_percent,
+            rises=True,
         )
         found.append(value(runs.shown(_desflurane_course(dial)), "paco2_mmhg"))
     return fmean(found)

@@ -24,9 +24,7 @@ def _at_rate(rate_per_min: float, *, paralysed: bool) -> Course:
 
 def at_level(runs: SharedRuns, wanted_mmhg: float) -> Course:
     """Return the course at the rate that gives this PaCO2 as long as the animal adds no breaths."""
-    rate = solved(
-        runs, partial(_at_rate, paralysed=True), _PACO2, wanted=wanted_mmhg, first=6.0, rises=False
-    )
+    rate = solved(runs, partial(_at_rate, paralysed=True), _PACO2, wanted=wanted_mmhg, first=6.0, rises=False)
     return _at_rate(rate, paralysed=False)
 
 
@@ -52,7 +50,9 @@ _APNOEIC = Course(
     minutes=40.0 + _APNOEIC_MIN,
     multipliers=(_PARALYSED,),
 )
-_APNOEA_WORDS = "dorsal, paralysed, 500 kg, halothane in oxygen, 13 mL/kg at 6/min for 40 min, then none for 10"
+_APNOEA_WORDS = (
+    "dorsal, paralysed, 500 kg, halothane in oxygen, 13 mL/kg at 6/min for 40 min, then none for 10"
+)
 _BEGAN_S = 40.0 * 60.0
 _ROW_S = 15.0  # without a breath the monitor writes a row this often
 
@@ -84,7 +84,9 @@ def _change_percent(runs: SharedRuns, key: str, from_arm: str, to_arm: str) -> f
     return 100.0 * (seen[1] / seen[0] - 1.0)
 
 
-def _hypercapnia(slug: str, quantity: str, key: str, arms: tuple[str, str], words: str, reason: str = "") -> Comparison:
+def _hypercapnia(
+    slug: str, quantity: str, key: str, arms: tuple[str, str], words: str, reason: str = ""
+) -> Comparison:
     falls = "fall" in words
     return Comparison(
         key=f"hypercapnia-{slug}",

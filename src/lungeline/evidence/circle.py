@@ -81,7 +81,9 @@ def agent_used_ml_h(runs: SharedRuns) -> float:
     return value(run.at_end, "agent_liquid_used_ml") / (_MEAN_CASE_MIN / 60.0)
 
 
-_BODY_WARM = "Simulated circle gas is at body temperature and moist throughout, so a litre of fresh gas takes 1.13 L."
+_BODY_WARM = (
+    "Simulated circle gas is at body temperature and moist throughout, so a litre of fresh gas takes 1.13 L."
+)
 
 COMPARISONS = (
     *(_wash_in(flow, _BODY_WARM) for flow in (3.0, 6.0, 10.0)),

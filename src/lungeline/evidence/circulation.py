@@ -11,7 +11,9 @@ _LATERAL, _DORSAL = "gorenberg2025", "dobutamine-sequential"
 _OUTPUT, _PRESSURE = plain("cardiac_output_l_min"), plain("map_mmhg")
 
 
-def _lateral(key: str, quantity: str, name: str, dose_ug_kg_min: float, measure: Measure, reason: str = "") -> Comparison:
+def _lateral(
+    key: str, quantity: str, name: str, dose_ug_kg_min: float, measure: Measure, reason: str = ""
+) -> Comparison:
     arm = "anaesthetised, dobutamine 2" if dose_ug_kg_min else "anaesthetised"
     return Comparison(
         key=key,
@@ -21,7 +23,8 @@ def _lateral(key: str, quantity: str, name: str, dose_ug_kg_min: float, measure:
         published=printed(_LATERAL, name, arm),
         reason_if_outside=reason,
         run=Reading(
-            course=Course(case=ventilated(LATERAL_HORSE, dobutamine_ug_kg_min=dose_ug_kg_min)), measure=measure
+            course=Course(case=ventilated(LATERAL_HORSE, dobutamine_ug_kg_min=dose_ug_kg_min)),
+            measure=measure,
         ),
     )
 

@@ -27,7 +27,9 @@ class Direction:
         """Suffix of the unit the name ends in."""
         found = unit_of(self.name)
         if found is None:
-            raise UnitError(where="evidence", given=self.name, allowed="a name with a unit", do="Add its unit.")
+            raise UnitError(
+                where="evidence", given=self.name, allowed="a name with a unit", do="Add its unit."
+            )
         return found.suffix
 
     @property

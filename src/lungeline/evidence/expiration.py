@@ -22,7 +22,9 @@ from lungeline.evidence.set_ups import (
     peep_steps,
     ventilated,
 )
-from lungeline.evidence.shared_runs import Course, SharedRuns
+from lungeline.evidence.shared_runs import SETTLED_MIN, Course, SharedRuns
+from lungeline.reference import PublishedValue
+from lungeline.simulate.herd import simulate_herd
 
 _CLINICAL, _CROSSOVER, _CLOSING = "flow-controlled-expiration", "vanderbroek", "brandly2023"
 _SAMPLED_MIN = 75.0  # the middle one of its three samples
@@ -31,6 +33,7 @@ _STEP_MIN = 5.0
 _UP_CMH2O = (5.0, 10.0, 15.0, 20.0, 25.0)
 _DOWN_CMH2O = tuple(float(pressure) for pressure in range(24, -1, -1))
 _DOWN_FROM_MIN = 30.0 + _STEP_MIN * len(_UP_CMH2O)
+_HERD_ANIMALS, _HERD_SEED = 100, 1
 _FALLEN_FRACTION = 0.98  # of the highest compliance of the way down: a fall that is none of rounding
 
 _ARMS = {
@@ -55,7 +58,9 @@ def _clinical(key: str, arm: str, quantity: str, name: str, measure: Measure, re
     )
 
 
-def _crossover(key: str, arm: str, quantity: str, name: str, measure: Measure, reason: str = "") -> Comparison:
+def _crossover(
+    key: str, arm: str, quantity: str, name: str, measure: Measure, reason: str = ""
+) -> Comparison:
     turn = Change(at_min=_TURNED_MIN, settings={"slowed_expiration": True})
     course = Course(case=ventilated(changes=(turn,)), minutes=_CROSSED_MIN)
     return Comparison(
@@ -85,6 +90,33 @@ def closing_pressure_cmh2o(runs: SharedRuns, *, slowed: bool) -> float:
     return 0.0
 
 
+def herd_spread_mmhg(runs: SharedRuns) -> float:
+    """Standard deviation of PaO2/FiO2 among simulated animals, dorsal and conventional [mmHg]."""
+    herd = simulate_herd(ventilated(), _HERD_ANIMALS, _HERD_SEED, SETTLED_MIN, dt_s=runs.step_s)
+    ratio = herd.values["pao2_mmhg"][:, -1] / herd.values["fio2_fraction"][:, -1]
+    return float(ratio.std(ddof=1))
+
+
+def _spread(reason: str = "") -> Comparison:
+    arm = printed(_CLINICAL, "pao2_fio2_mmhg", "dorsal, conventional")
+    return Comparison(
+        key="clinical-dorsal-spread",
+        study=_CLINICAL,
+        quantity="standard deviation of PaO2/FiO2 between animals",
+        set_up=f"dorsal, conventional: {USUAL}; 100 animals that differ as animals do",
+        published=PublishedValue(
+            name="pao2_fio2_sd_mmhg",
+            published=arm.sd or 0.0,
+            unit="mmhg",
+            statistic="standard deviation",
+            as_printed=arm.as_printed,
+        ),
+        target_of_fit=True,
+        reason_if_outside=reason,
+        run=herd_spread_mmhg,
+    )
+
+
 def _closing(arm: str, reason: str = "") -> Comparison:
     return Comparison(
         key=f"closing-{arm}",
@@ -112,6 +144,7 @@ COMPARISONS = (
     _clinical("clinical-slowed-gap", _DS, "(PaCO2 - EtCO2)/PaCO2", _GAP, gap_fraction),
     _clinical("clinical-lateral-pf", "lateral, conventional", "PaO2/FiO2", _PAO2_PF, pao2_fio2_mmhg),
     _clinical("clinical-lateral-slowed-pf", "lateral, slowed", "PaO2/FiO2", _PAO2_PF, pao2_fio2_mmhg),
+    _spread(),
     _crossover("crossover-conventional-pao2", "conventional", "PaO2", _PAO2, plain("pao2_mmhg")),
     _crossover("crossover-conventional-compliance", "conventional", "dynamic compliance", _C,
                dynamic_compliance_ml_cmh2o),

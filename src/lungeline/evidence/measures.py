@@ -94,9 +94,7 @@ def gap_percent(breath: Breath) -> float:
 
 def _alveolar_mmhg(breath: Breath) -> float:
     inspired, arterial = value(breath, "fio2_fraction"), value(breath, "paco2_mmhg")
-    return float(
-        alveolar_po2_mmhg(inspired, SEA_LEVEL_MMHG, WATER_VAPOUR_MMHG, arterial, EXCHANGE_RATIO)
-    )
+    return float(alveolar_po2_mmhg(inspired, SEA_LEVEL_MMHG, WATER_VAPOUR_MMHG, arterial, EXCHANGE_RATIO))
 
 
 def alveolar_arterial_mmhg(breath: Breath) -> float:

@@ -12,7 +12,11 @@ from lungeline.reference import figure
 _PEEP, _RECRUITED = "wilson1990", "wettstein2006"
 _PONY = Animal(species="pony", weight_kg=200.0)
 _SHETLAND = Animal(species="pony", weight_kg=150.0)
-_BY_NEEDLE = {"vaporiser_percent": 0.0, "injectable_mac_multiple": 1.0, "pressure_limit_cmh2o": HIGH_LIMIT_CMH2O}
+_BY_NEEDLE = {
+    "vaporiser_percent": 0.0,
+    "injectable_mac_multiple": 1.0,
+    "pressure_limit_cmh2o": HIGH_LIMIT_CMH2O,
+}
 _NO_AGENT = Start(circle_agent_percent=0.0)
 _STEP_MIN = 20.0
 _STEPS = (0.0, 10.0, 20.0, 30.0)
@@ -27,7 +31,9 @@ _SERIES = Course(
     minutes=40.0 + 3 * _STEP_MIN,
     trace_rate_hz=_TRACE_HZ,
 )
-_SERIES_WORDS = "dorsal, 200 kg, 13 mL/kg at 8/min, no volatile agent, oxygen; PEEP 0, 10, 20, 30, 20 min each"
+_SERIES_WORDS = (
+    "dorsal, 200 kg, 13 mL/kg at 8/min, no volatile agent, oxygen; PEEP 0, 10, 20, 30, 20 min each"
+)
 
 
 def _end_min(peep_cmh2o: float) -> float:
@@ -42,7 +48,9 @@ def functional_residual_capacity_l(runs: SharedRuns, peep_cmh2o: float) -> float
     return float(lung_l.min()) + airways_ml_kg * _PONY.weight_kg / 1000.0
 
 
-def _series(key: str, quantity: str, name: str, peep_cmh2o: float, measure: Measure, reason: str = "") -> Comparison:
+def _series(
+    key: str, quantity: str, name: str, peep_cmh2o: float, measure: Measure, reason: str = ""
+) -> Comparison:
     return Comparison(
         key=f"{key}-peep-{peep_cmh2o:g}",
         study=_PEEP,

@@ -32,7 +32,9 @@ _DIFFERENT_HORSES = (
 )
 
 
-def _tilt(key: str, quantity: str, arm: str, measure: Measure, *, healthy: bool, reason: str = "") -> Comparison:
+def _tilt(
+    key: str, quantity: str, arm: str, measure: Measure, *, healthy: bool, reason: str = ""
+) -> Comparison:
     up = arm != "horizontal"
     case = ventilated(_HEAD_UP if up else HORSE, **_TILT_SETTINGS)
     name = "pao2_mmhg" if quantity == "PaO2" else "f_shunt_percent"
