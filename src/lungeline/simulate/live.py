@@ -182,7 +182,7 @@ class LiveCase:
                     where="simulation",
                     given=f"{self.time_s / 60:.1f} min into the case",
                     allowed="finite pressures and fractions",
-                    do="Report this case: the model should bound every animal. Try a milder fault or setting.",
+                    do="Report this case: the model should bound every animal. Try a milder fault.",
                 )
         if not self._trace_every:
             return []
