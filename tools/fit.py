@@ -15,7 +15,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -108,6 +108,7 @@ UNPHYSICAL = 100.0  # for each cmH2O by which the easy units would open below th
 SEARCH_STEP_S = 0.05  # fit is a comparison of candidates; the evidence itself runs at its own, smaller step
 FIRST_SPREAD = 0.12  # of the range of each parameter
 PREFIX = "animal.horse"
+Places: TypeAlias = "np.ndarray[Any, np.dtype[np.float64]]"
 
 
 # --- one candidate ------------------------------------------------------------------------------------
@@ -159,7 +160,7 @@ def misfit(values: Mapping[str, float], targets: tuple[Comparison, ...]) -> floa
 class EvolutionStrategy:
     """Covariance matrix adaptation in the unit cube, with its usual constants."""
 
-    def __init__(self, start: Any, spread: float, seed: int) -> None:
+    def __init__(self, start: list[float], spread: float, seed: int) -> None:
         """Begin at a point with an even spread."""
         self._random = np.random.default_rng(seed)
         self.mean, self.spread = np.array(start, dtype=float), spread
@@ -178,7 +179,7 @@ class EvolutionStrategy:
         self._path, self._path_spread = np.zeros(n), np.zeros(n)
         self._covariance = np.eye(n)
 
-    def ask(self) -> Any:
+    def ask(self) -> Places:
         """Return candidates, one a row, inside the cube."""
         lengths, self._axes = np.linalg.eigh(self._covariance)
         self._lengths = np.sqrt(np.maximum(lengths, 1e-16))
@@ -186,7 +187,7 @@ class EvolutionStrategy:
         candidates = self.mean + self.spread * (normal * self._lengths) @ self._axes.T
         return _reflected(candidates)
 
-    def tell(self, candidates: Any, scores: Any) -> None:
+    def tell(self, candidates: Places, scores: list[float]) -> None:
         """Learn from the better half."""
         best = candidates[np.argsort(scores)[: len(self._weights)]]
         steps = (best - self.mean) / self.spread
@@ -207,7 +208,7 @@ class EvolutionStrategy:
         self.spread *= math.exp(self._c_spread / self._damping * (length / self._usual_length - 1))
 
 
-def _reflected(places: Any) -> Any:
+def _reflected(places: Places) -> Places:
     """Fold places outside 0 to 1 back in."""
     folded = np.abs(places) % 2.0
     return np.where(folded > 1.0, 2.0 - folded, folded)
@@ -224,7 +225,7 @@ def fitted(
     """Return the best values found, their misfit and how many candidates were tried."""
     names = list(BOUNDS)
 
-    def values_at(place: Any) -> dict[str, float]:
+    def values_at(place: Places) -> dict[str, float]:
         return {name: BOUNDS[name].from_unit(x) for name, x in zip(names, place.tolist(), strict=True)}
 
     search = EvolutionStrategy([BOUNDS[name].to_unit(start[name]) for name in names], FIRST_SPREAD, seed)

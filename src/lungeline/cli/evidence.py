@@ -22,8 +22,8 @@ def add_parser(subparsers: "argparse._SubParsersAction[Any]") -> None:
     parser = subparsers.add_parser(
         "evidence",
         help="set the simulated animal against published studies",
-        description="Do published studies again in simulation and tell which numbers agree, which do not, and "
-        "why. Takes some seconds.",
+        description="Do published studies again in simulation and tell which numbers agree, which do not, "
+        "and why. Takes some seconds.",
     )
     parser.add_argument("--json", action="store_true", help="as JSON")
     parser.add_argument("--plot", type=Path, metavar="DIR", help=f"draw {PICTURE} into this folder")
@@ -78,17 +78,19 @@ def _lines(results: "Sequence[Result]") -> Iterator[str]:
     by_key = {result.comparison.key: result for result in results}
     for heading, items in GROUPS.items():
         yield f"{heading}\n"
-        for (study, set_up), same in groupby(items, key=_experiment):
-            yield f"  {study}\n    {set_up}"
-            yield from _table([by_key[item.key] for item in same])
+        for study, same_study in groupby(items, key=_study):
+            yield f"  {study}"
+            for set_up, same in groupby(same_study, key=lambda item: item.set_up):
+                yield f"    {set_up}"
+                yield from _table([by_key[item.key] for item in same])
             yield ""
     yield from _outside(results)
     yield f"{count_text(results)} * target of the fit."
     yield "Decision support, not a medical device: the attending veterinarian decides."
 
 
-def _experiment(item: "Comparison") -> tuple[str, str]:
-    return f"{item.source.title} [{item.study}]", item.set_up
+def _study(item: "Comparison") -> str:
+    return f"{item.source.title} [{item.study}]"
 
 
 def _table(results: "Sequence[Result]") -> Iterator[str]:

@@ -1,10 +1,11 @@
 """All comparisons as one picture: how far ours lies from the middle of what agrees with each paper."""
 
-from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from lungeline.evidence import Result
 
 _BLUE, _VERMILION, _GREY = "#0072B2", "#D55E00", "#DDDDDD"  # Okabe & Ito 2008

@@ -1,18 +1,19 @@
-"""Carbon dioxide: the gap to end-tidal, the level at which breaths return, apnoea, and what it does to output."""
+"""Carbon dioxide: the gap to end-tidal, where breaths return, apnoea, and what it does to output."""
 
 from functools import partial
 
 from lungeline.case import Change
-from lungeline.evidence.comparison import Comparison, Direction, printed
-from lungeline.evidence.measures import Reading, gap_kpa, gap_percent, plain, value
+from lungeline.evidence.comparison import Comparison, Direction, printed, told
+from lungeline.evidence.experiment import Experiment
+from lungeline.evidence.measures import gap_kpa, plain, value
 from lungeline.evidence.set_ups import USUAL, ventilated
 from lungeline.evidence.shared_runs import Course, SharedRuns
-from lungeline.evidence.solved import solved
-from lungeline.reference import PublishedValue
+from lungeline.evidence.solved import Knob
 
 _GAP, _LEVELS, _APNOEA, _HYPERCAPNIA = "moens1989", "ippv-paco2-target", "blaze1987", "khanna1995"
 _PARALYSED = ("breathes", 0.0)
 _PACO2 = plain("paco2_mmhg")
+_USUAL = Experiment(study=_GAP, set_up=f"dorsal: {USUAL}", course=Course(case=ventilated()))
 
 # --- three levels of PaCO2 ----------------------------------------------------------------------------
 
@@ -22,139 +23,111 @@ def _at_rate(rate_per_min: float, *, paralysed: bool) -> Course:
     return Course(case=case, multipliers=(_PARALYSED,) if paralysed else ())
 
 
-def at_level(runs: SharedRuns, wanted_mmhg: float) -> Course:
-    """Return the course at the rate that gives this PaCO2 as long as the animal adds no breaths."""
-    rate = solved(runs, partial(_at_rate, paralysed=True), _PACO2, wanted=wanted_mmhg, first=6.0, rises=False)
-    return _at_rate(rate, paralysed=False)
+_RATE = Knob(course_at=partial(_at_rate, paralysed=True), measure=_PACO2, first=6.0, rises=False)
 
 
 def _level(runs: SharedRuns, wanted_mmhg: float, key: str) -> float:
-    return value(runs.shown(at_level(runs, wanted_mmhg), window_min=5.0), key)
+    """Return a number at the rate that gives this PaCO2 as long as the animal adds no breaths."""
+    course = _at_rate(_RATE.solved(runs, wanted_mmhg), paralysed=False)
+    return value(runs.shown(course, window_min=5.0), key)
 
 
 def _gap_ratio(runs: SharedRuns) -> float:
-    """Gap at 60 over gap at 40, the animal held still so that both are machine breaths."""
-    gaps = []
-    for wanted in (60.0, 40.0):
-        rate = at_level(runs, wanted).case.settings.respiratory_rate_per_min
-        gaps.append(gap_kpa(runs.shown(_at_rate(rate, paralysed=True))))
-    return gaps[0] / gaps[1]
+    """Return the gap at 60 over the gap at 40, the animal held still so that both are machine breaths."""
+    high, low = (
+        gap_kpa(runs.shown(_at_rate(_RATE.solved(runs, wanted), paralysed=True))) for wanted in (60.0, 40.0)
+    )
+    return high / low
 
+
+def _at_level(key: str, wanted_mmhg: float, breath_key: str, published: Direction) -> Comparison:
+    return Comparison(
+        key=key,
+        study=_LEVELS,
+        quantity=f"{'PaO2' if breath_key == 'pao2_mmhg' else 'own breaths'} at PaCO2 {wanted_mmhg:g}",
+        set_up=f"dorsal: {USUAL}, rate set for PaCO2 {wanted_mmhg:g}",
+        published=published,
+        run=partial(_level, wanted_mmhg=wanted_mmhg, key=breath_key),
+    )
+
+
+_NONE = Direction(name="own_breaths_per_min", as_printed="none at 50", high=0.0)
+_SOME = Direction(name="own_breaths_per_min", as_printed="breaths of their own at 60", low=0.1)
+_ABOVE_200 = Direction(name="pao2_mmhg", as_printed="stayed above 200 mmHg", low=200.0)
 
 # --- apnoea -------------------------------------------------------------------------------------------
 
-_APNOEIC_MIN = 10.0
-_OFF = Change(at_min=40.0, settings={"mode": "spontaneous"})
+_BEGAN_MIN = 40.0
+_ROW_MIN = 0.25  # without a breath a row is written this often
+_OFF = Change(at_min=_BEGAN_MIN, settings={"mode": "spontaneous"})
 _APNOEIC = Course(
     case=ventilated(agent="halothane", vaporiser_percent=1.2, changes=(_OFF,)),
-    minutes=40.0 + _APNOEIC_MIN,
+    minutes=_BEGAN_MIN + 10.0,
     multipliers=(_PARALYSED,),
 )
-_APNOEA_WORDS = (
-    "dorsal, paralysed, 500 kg, halothane in oxygen, 13 mL/kg at 6/min for 40 min, then none for 10"
-)
-_BEGAN_S = 40.0 * 60.0
-_ROW_S = 15.0  # without a breath the monitor writes a row this often
 
 
 def _per_minute(runs: SharedRuns, key: str) -> float:
-    before, last = runs.shown(_APNOEIC, 40.0), runs.run(_APNOEIC).at_end
-    middle_of_last_s = last.time_s + 0.5 * _ROW_S
-    return (value(last, key) - value(before, key)) / ((middle_of_last_s - _BEGAN_S) / 60.0)
+    before, last = runs.shown(_APNOEIC, _BEGAN_MIN), runs.run(_APNOEIC).at_end
+    middle_min = last.time_s / 60.0 + 0.5 * _ROW_MIN
+    return (value(last, key) - value(before, key)) / (middle_min - _BEGAN_MIN)
 
 
 def _apnoeic_pao2_mmhg(runs: SharedRuns) -> float:
     return value(runs.run(_APNOEIC).at_end, "pao2_mmhg")
 
 
+_APNOEA_WORDS = (
+    "dorsal, paralysed, 500 kg, halothane in oxygen, 13 mL/kg at 6/min for 40 min, then no breath for 10 min"
+)
+
 # --- hypercapnia --------------------------------------------------------------------------------------
 
 
 def _made(factor: float) -> Course:
-    """Paralysed, at a fixed ventilation, with more CO2 to breathe out: as if it were added to inspired gas."""
+    """Return a paralysed animal with more CO2 to breathe out: as if it were added to inspired gas."""
     return Course(case=ventilated(), multipliers=(_PARALYSED, ("carbon_dioxide_output_l_min", factor)))
 
 
-def _change_percent(runs: SharedRuns, key: str, from_arm: str, to_arm: str) -> float:
-    seen = []
-    for arm in (from_arm, to_arm):
-        wanted = printed(_HYPERCAPNIA, "paco2_mmhg", arm).published
-        factor = solved(runs, _made, _PACO2, wanted=wanted, first=1.0, rises=True)
-        seen.append(value(runs.shown(_made(factor)), key))
-    return 100.0 * (seen[1] / seen[0] - 1.0)
+_ADDED = Knob(course_at=_made, measure=_PACO2, first=1.0, rises=True)
 
 
-def _hypercapnia(
-    slug: str, quantity: str, key: str, arms: tuple[str, str], words: str, reason: str = ""
-) -> Comparison:
-    falls = "fall" in words
+def _change_percent(runs: SharedRuns, key: str, arms: tuple[str, str]) -> float:
+    before, after = (
+        value(
+            runs.shown(_made(_ADDED.solved(runs, printed(_HYPERCAPNIA, "paco2_mmhg", arm).published))),
+            key,
+        )
+        for arm in arms
+    )
+    return 100.0 * (after / before - 1.0)
+
+
+def _hypercapnia(breath_key: str, arms: tuple[str, str], *, rises: bool) -> Comparison:
+    words = "cardiac output" if breath_key == "cardiac_output_l_min" else "mean arterial pressure"
+    ends = {"low": 0.0} if rises else {"high": 0.0}
     return Comparison(
-        key=f"hypercapnia-{slug}",
+        key=f"hypercapnia-{words.rpartition(' ')[2]}-{arms[1]}",
         study=_HYPERCAPNIA,
-        quantity=f"change of {quantity}, {arms[0]} to {arms[1]}",
+        quantity=f"change of {words}, {arms[0]} to {arms[1]}",
         set_up="dorsal, paralysed, 500 kg, 13 mL/kg at 6/min; CO2 raised to the printed means",
-        published=Direction(
-            name=f"{slug.replace('-', '_')}_percent",
-            as_printed=words,
-            low=-100.0 if falls else 0.0,
-            high=0.0 if falls else 1000.0,
-        ),
-        reason_if_outside=reason,
-        run=partial(_change_percent, key=key, from_arm=arms[0], to_arm=arms[1]),
+        published=Direction(name="change_percent", as_printed="rises" if rises else "falls", **ends),
+        run=partial(_change_percent, key=breath_key, arms=arms),
     )
 
 
-_OUTPUT, _PRESSURE = "cardiac_output_l_min", "map_mmhg"
-
 COMPARISONS = (
-    Comparison(
-        key="gap",
-        study=_GAP,
-        quantity="PaCO2 - EtCO2",
-        set_up=f"dorsal: {USUAL}",
-        published=printed(_GAP, "gap_kpa"),
-        run=Reading(course=Course(case=ventilated()), measure=gap_kpa),
-    ),
-    Comparison(
-        key="alveolar-dead-space",
-        study=_GAP,
-        quantity="alveolar dead space of alveolar tidal volume",
-        set_up=f"dorsal: {USUAL}",
-        published=printed(_GAP, "alveolar_dead_space_percent"),
-        run=Reading(course=Course(case=ventilated()), measure=gap_percent),
-    ),
-    Comparison(
-        key="levels-breaths-at-50",
-        study=_LEVELS,
-        quantity="own breaths at PaCO2 50",
-        set_up=f"dorsal: {USUAL}, rate set for PaCO2 50",
-        published=Direction(name="own_breaths_per_min", as_printed="none at 50", high=0.0),
-        run=partial(_level, wanted_mmhg=50.0, key="own_breaths_per_min"),
-    ),
-    Comparison(
-        key="levels-breaths-at-60",
-        study=_LEVELS,
-        quantity="own breaths at PaCO2 60",
-        set_up=f"dorsal: {USUAL}, rate set for PaCO2 60",
-        published=Direction(name="own_breaths_per_min", as_printed="breaths of their own at 60", low=0.1),
-        run=partial(_level, wanted_mmhg=60.0, key="own_breaths_per_min"),
-    ),
-    Comparison(
-        key="levels-pao2-at-60",
-        study=_LEVELS,
-        quantity="PaO2 at PaCO2 60",
-        set_up=f"dorsal: {USUAL}, rate set for PaCO2 60",
-        published=Direction(name="pao2_mmhg", as_printed="stayed above 200", low=200.0),
-        run=partial(_level, wanted_mmhg=60.0, key="pao2_mmhg"),
-    ),
+    _USUAL.compare("gap", "gap_kpa"),
+    _USUAL.compare("alveolar-dead-space", "alveolar_dead_space_percent"),
+    _at_level("levels-breaths-at-50", 50.0, "own_breaths_per_min", _NONE),
+    _at_level("levels-breaths-at-60", 60.0, "own_breaths_per_min", _SOME),
+    _at_level("levels-pao2-at-60", 60.0, "pao2_mmhg", _ABOVE_200),
     Comparison(
         key="levels-gap",
         study=_LEVELS,
         quantity="PaCO2 - EtCO2 at 60 over that at 40",
         set_up=f"dorsal, paralysed: {USUAL}, rate set for PaCO2 40 and 60",
-        published=PublishedValue(
-            name="gap_ratio", published=1.0, unit="ratio", as_printed="the same in all three groups"
-        ),
+        published=told("gap_ratio", "the same in all groups", 1.0),
         run=_gap_ratio,
     ),
     Comparison(
@@ -179,11 +152,11 @@ COMPARISONS = (
         study=_APNOEA,
         quantity="PaO2 after 10 min",
         set_up=_APNOEA_WORDS,
-        published=Direction(name="pao2_mmhg", as_printed="mean above 100 at 10 min", low=100.0),
+        published=Direction(name="pao2_mmhg", as_printed="mean above 100 mmHg at 10 min", low=100.0),
         run=_apnoeic_pao2_mmhg,
     ),
-    _hypercapnia("output-mild", "cardiac output", _OUTPUT, ("normal", "mild"), "falls"),
-    _hypercapnia("output-moderate", "cardiac output", _OUTPUT, ("mild", "moderate"), "rises"),
-    _hypercapnia("output-severe", "cardiac output", _OUTPUT, ("moderate", "severe"), "rises"),
-    _hypercapnia("pressure-mild", "mean arterial pressure", _PRESSURE, ("normal", "mild"), "rises"),
+    _hypercapnia("cardiac_output_l_min", ("normal", "mild"), rises=False),
+    _hypercapnia("cardiac_output_l_min", ("mild", "moderate"), rises=True),
+    _hypercapnia("cardiac_output_l_min", ("moderate", "severe"), rises=True),
+    _hypercapnia("map_mmhg", ("normal", "mild"), rises=True),
 )

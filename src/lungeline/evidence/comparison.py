@@ -5,16 +5,20 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from lungeline.errors import LungelineError, UnitError
+from lungeline.evidence.reasons import REASONS
 from lungeline.evidence.shared_runs import SharedRuns
 from lungeline.reference import PublishedValue, Study, studies
 from lungeline.units import UNITS, unit_of
+
+TOLD = "told in words"  # the statistic of a PublishedValue whose number is ours for the paper's words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Direction:
     """What a paper tells without a number: a rise, a fall, a threshold. Stands where a PublishedValue would.
 
-    name: what is compared, ending in its unit; as_printed: the paper's words; low, high: what agrees with them.
+    name: what is compared, ending in its unit; as_printed: what the paper tells, in short;
+    low, high: what agrees with it.
     """
 
     name: str
@@ -28,7 +32,7 @@ class Direction:
         found = unit_of(self.name)
         if found is None:
             raise UnitError(
-                where="evidence", given=self.name, allowed="a name with a unit", do="Add its unit."
+                where="evidence", given=self.name, allowed="a unit at its end", do="Add its unit."
             )
         return found.suffix
 
@@ -47,6 +51,23 @@ class Direction:
         return self.low <= ours <= self.high
 
 
+def told(name: str, words: str, value: float, spread: float | None = None) -> PublishedValue:
+    """Return a paper's words as a number: a value with what agrees on both sides of it, or the usual 15 %."""
+    low, high = (None, None) if spread is None else (value - spread, value + spread)
+    unit = unit_of(name)
+    if unit is None:
+        raise UnitError(where="evidence", given=name, allowed="a unit at its end", do="Add its unit.")
+    return PublishedValue(
+        name=name,
+        published=value,
+        unit=unit.suffix,
+        as_printed=words,
+        statistic=TOLD,
+        low=low,
+        high=high,
+    )
+
+
 def printed(study: str, name: str, arm: str = "") -> PublishedValue:
     """Return a number as a study printed it."""
     return studies()[study].value(name, arm)
@@ -58,7 +79,7 @@ class Comparison:
 
     key: short name; study: its key in the studies; quantity, set_up: in words, what is compared and how the
     simulated experiment was set up; target_of_fit: whether the model's parameters were fitted to it, so that
-    agreement proves little; reason_if_outside: why it disagrees, as far as known; run: the experiment.
+    agreement proves little; run: the experiment, giving our number in the published unit.
     """
 
     key: str
@@ -68,12 +89,16 @@ class Comparison:
     published: PublishedValue | Direction
     run: Callable[[SharedRuns], float]
     target_of_fit: bool = False
-    reason_if_outside: str = ""
 
     @property
     def source(self) -> Study:
         """The study itself."""
         return studies()[self.study]
+
+    @property
+    def reason_if_outside(self) -> str:
+        """Why ours disagrees, as far as known."""
+        return REASONS.get(self.key, "")
 
     def result(self, runs: SharedRuns) -> "Result":
         """Do the experiment; where the model cannot go on our number is missing, which counts as outside."""

@@ -1,38 +1,50 @@
-"""The evidence as one page of Markdown: the count, every comparison by group, what disagrees and why, limits."""
+"""The evidence as one page of Markdown: the count, the comparisons, what disagrees and why, limits."""
 
 import math
 from collections.abc import Iterable, Sequence
 
 from lungeline.evidence.catalogue import GROUPS
-from lungeline.evidence.comparison import Comparison, Direction, Result
+from lungeline.evidence.comparison import TOLD, Comparison, Direction, Result
 from lungeline.units import UNITS
 
 _INTRODUCTION = """\
 # Evidence
 
-How far the simulated animal can be believed: published studies, each done again in simulation, misses included.
+How far the simulated animal can be believed: published studies, each done again in simulation, misses
+included.
 
-Ours agrees with a paper if it lies within the printed standard deviation, interquartile range or range; where a
-paper prints only a mean, within 15 % of it; where it tells only a direction, if ours goes that way. States are
-settled for 40 min or as long as the study took, and read as means over two minutes. What a paper does not print
-(weight, tidal volume, depth) is the usual: it stands under *simulated*.
+Ours agrees with a paper if it lies within the printed standard deviation, interquartile range or range; where
+a paper prints only a mean, within 15 % of it; where it tells only a direction, if ours goes that way. States
+are settled for 40 min or as long as the study took, and read as means over two minutes. What a paper does not
+print (weight, tidal volume, depth) is the usual: it stands under *simulated*.
 
-Rows marked *fit* are numbers the model's parameters were fitted to: agreement there shows that one animal can
-do all of it, and predicts nothing. The other rows are independent. No study was seen beyond what *seen* says in the
-[figures](figures.md); most are abstracts.
+Rows marked *fit* are numbers the parameters of the model were fitted to: agreement there shows that one
+animal can do all of it, and predicts nothing. The other rows are independent. Most papers were seen as
+abstracts only.
 """
 
 LIMITS = (
-    "The usual animal stands for a mean of clinical horses. Studies on six healthy horses, or on other breeds, "
-    "differ from it as horses differ from each other; the spread of a herd shows how much.",
-    "Left and right lung are told apart only as a share that is ventilated or not; regional ventilation has "
-    "gravity layers, a fast and a slow compartment, shunt and dead space, and nothing finer.",
-    "Body temperature does not change during a run, nitrogen is not stored in tissue, one agent acts at a time.",
-    "Opening and closing of lung is two thresholds and two rates, chosen because they are the fewest that agree "
-    "with closing pressure, PEEP, posture and slowed expiration together.",
-    "Pony: shunt and output only. Foal, calf, donkey and cattle: figures from memory, scaled; nothing here "
-    "vouches for them.",
-    "A fit to targets chosen by hand, by least squares: no posterior, and other values would do nearly as well.",
+    (
+        "The usual animal stands for a mean of clinical horses. Studies on a few healthy horses, or of other "
+        "breeds, differ from it as horses differ from each other; the spread of a herd shows how much."
+    ),
+    (
+        "Left and right lung are told apart only as a share that is ventilated or not. Regional ventilation "
+        "has gravity layers, a fast and a slow compartment, shunt and dead space, and nothing finer."
+    ),
+    "Body temperature stays as given, nitrogen is not stored in tissue, one agent acts at a time.",
+    (
+        "Opening and closing of lung is two thresholds and two rates, the fewest that agree with closing "
+        "pressure, PEEP, posture and slowed expiration together."
+    ),
+    (
+        "Pony: shunt and output only. Foal, calf, donkey and cattle: figures from memory, scaled; nothing "
+        "here vouches for them."
+    ),
+    (
+        "A fit to targets chosen by hand, by least squares: no distribution of likely values, and others "
+        "would do nearly as well."
+    ),
     "For planning and teaching. It decides nothing about an animal.",
 )
 
@@ -59,11 +71,20 @@ def _share(results: Sequence[Result]) -> str:
 
 
 def published_text(item: Comparison) -> str:
-    """Return the number as printed, with its unit unless it is a direction in words."""
-    label = UNITS[item.published.unit].label
-    if isinstance(item.published, Direction) or label == "1":
-        return item.published.as_printed
-    return f"{item.published.as_printed} {label}"
+    """Return the number with its spread and unit, or what was told in words."""
+    found = item.published
+    if isinstance(found, Direction) or found.statistic == TOLD:
+        return found.as_printed
+    label = UNITS[found.unit].label
+    unit = "" if label == "1" else f" {label}"
+    if found.low is not None and found.high is not None:
+        span = f"{found.low:.4g} to {found.high:.4g}"
+        return f"{span}{unit}" if found.statistic == "range" else f"{found.published:.4g} ({span}){unit}"
+    if found.sd is not None:
+        return f"{found.published:.4g} ± {found.sd:.4g}{unit}"
+    if found.sem is not None:
+        return f"{found.published:.4g} ± {found.sem:.4g} (SEM){unit}"
+    return f"{found.published:.4g}{unit}"
 
 
 def ours_text(result: Result) -> str:

@@ -1,6 +1,7 @@
 """The usual animals and settings of the simulated experiments; a paper's own numbers go on top of these."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from lungeline.case import Animal, Case, Change, Settings, Start
@@ -12,8 +13,6 @@ VOLUME_ML_KG = 13.0  # where a paper prints no tidal volume: the middle of 10 to
 RATE_PER_MIN = 6.0
 DIAL_PERCENT = 2.2  # isoflurane; about 1.1 MAC after 40 min
 HIGH_LIMIT_CMH2O = 90.0  # out of the way, for steps that need high pressures
-NEEDLE_MAC_MULTIPLE = 0.8  # drugs of induction, gone after half an hour
-NEEDLE_MIN = 30.0
 USUAL = "500 kg, 13 mL/kg at 6/min, PEEP 0, isoflurane about 1.1 MAC in oxygen"
 USUAL_BREATHING = "500 kg, breathing for itself, isoflurane about 1.1 MAC in oxygen"
 
@@ -37,9 +36,7 @@ def ventilated(
 
 def from_induction(animal: Animal = HORSE, **settings: Any) -> Case:  # noqa: ANN401  any setting, by its name
     """Return a ventilated case from the moment it is connected, its lung still open."""
-    case = ventilated(animal, injectable_mac_multiple=NEEDLE_MAC_MULTIPLE, **settings)
-    fading = Change(at_min=NEEDLE_MIN, settings={"injectable_mac_multiple": 0.0})
-    return Case(animal=animal, start=Start(state="induced"), settings=case.settings, changes=(fading,))
+    return replace(ventilated(animal, **settings), start=Start(state="induced"))
 
 
 def breathing(

@@ -10,14 +10,14 @@ from lungeline.case import BREATH_KEYS, Breath, Case
 from lungeline.errors import MissingError
 from lungeline.simulate.run import Run, simulate
 
-STEP_S = 0.02  # forecasts agree with those at half of it to less than any spread here
+STEP_S = 0.02  # differs from half of it by less than any spread here
 SETTLED_MIN = 40.0  # open lung and shunt need 30 to 40 min, all else far less
 WINDOW_MIN = 2.0  # numbers are means over the last two minutes, as a person would read a monitor
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
-    """An experiment: a case with its changes, how long it runs, and how this animal differs from the usual one.
+    """An experiment: a case with its changes, how long it runs, how this animal differs from the usual one.
 
     multipliers: parameters of the animal by name, with the factor on each.
     """
@@ -44,10 +44,9 @@ class SharedRuns:
     def run(self, course: Course) -> Run:
         """Return the run of a course."""
         with self._lock:
-            kept = self._kept.get(course)
-            ours = kept is None
-            kept = self._kept.setdefault(course, kept or Future())
-        if ours:
+            known = course in self._kept
+            kept = self._kept.setdefault(course, Future())
+        if not known:
             try:
                 kept.set_result(self._simulated(course))
             except BaseException as error:  # whoever waits must hear of it too

@@ -1,6 +1,7 @@
-"""Settings found by trial, as an experimenter would: turn one knob until a number is where the paper had it."""
+"""Settings found by trial, as an experimenter would: turn one knob until a number is where a paper had it."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 from lungeline.evidence.measures import Measure
 from lungeline.evidence.shared_runs import Course, SharedRuns
@@ -8,22 +9,22 @@ from lungeline.evidence.shared_runs import Course, SharedRuns
 TRIALS = 5
 
 
-def solved(
-    runs: SharedRuns,
-    course_at: Callable[[float], Course],
-    measure: Measure,
-    *,
-    wanted: float,
-    first: float,
-    rises: bool,
-) -> float:
-    """Return the knob's value at which a measure, about in proportion to it or against it, is as wanted.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Knob:
+    """A setting, and a measure about in proportion to it or, where it does not rise with it, against it.
 
-    course_at: the course for a value of the knob; first: value to start from; rises: whether the measure
-    rises with the knob.
+    course_at: the course for a value of the knob; first: the value to start from.
     """
-    knob = first
-    for _ in range(TRIALS):
-        ratio = wanted / measure(runs.shown(course_at(knob)))
-        knob *= ratio if rises else 1.0 / ratio
-    return knob
+
+    course_at: Callable[[float], Course]
+    measure: Measure
+    first: float
+    rises: bool
+
+    def solved(self, runs: SharedRuns, wanted: float) -> float:
+        """Return the value at which the measure is as wanted."""
+        knob = self.first
+        for _ in range(TRIALS):
+            ratio = wanted / self.measure(runs.shown(self.course_at(knob)))
+            knob *= ratio if self.rises else 1.0 / ratio
+        return knob

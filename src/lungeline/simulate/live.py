@@ -3,13 +3,14 @@
 import hashlib
 import io
 import math
-from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from lungeline.case.breath import Breath
 from lungeline.case.case import Case
+from lungeline.case.change import Change
+from lungeline.case.fault_event import LONGEST_CASE_MIN
 from lungeline.case.manoeuvre import (
     DeepBreath,
     DemandValve,
@@ -23,16 +24,18 @@ from lungeline.case.manoeuvre import (
 )
 from lungeline.case.reading import Block
 from lungeline.case.settings import Settings
+from lungeline.case.timeline import Stretch, stretches
 from lungeline.compiled import formula_hash
 from lungeline.errors import InputError, SimulationError
 from lungeline.reference import figure
-from lungeline.simulate.faults import RunValues, apply_fault, fault
+from lungeline.simulate.faults import RunValues, apply_fault, check_severity
 from lungeline.simulate.kernel import state as s
 from lungeline.simulate.kernel.balance import GASES, gas_held_l, gas_passed_l
 from lungeline.simulate.kernel.parameters import ANIMAL, CIRCUIT, VENTILATOR, record
 from lungeline.simulate.kernel.start import fill
 from lungeline.simulate.kernel.step import run_steps
 from lungeline.simulate.kernel.trapped import set_ventilated_fraction
+from lungeline.simulate.models.ventilator import NO_MACHINE, VOLUME
 from lungeline.simulate.setup import (
     animal_values,
     circuit_values,
@@ -44,6 +47,7 @@ from lungeline.simulate.setup import (
 TICK_S = 0.1
 BETWEEN_STEPS_S = 6.0
 HAND_INSPIRATION_S = 1.5
+HAND_EXPIRATION_S = 3.0
 HAND_LIMIT_CMH2O = 60.0
 DEMAND_VOLUME_ML_KG = 12.0
 FLUSH_FLOW_L_S = 1.0
@@ -81,6 +85,7 @@ class LiveCase:
         """
         self.case = case
         self.settings: Settings = case.settings
+        self._assumed = case.assumed_settings
         self.dt_s = dt_s
         self._steps_per_tick = round(TICK_S / dt_s)
         self._trace_every = 0 if trace_rate_hz <= 0 else max(1, round(1.0 / (trace_rate_hz * dt_s)))
@@ -127,17 +132,24 @@ class LiveCase:
             set_ventilated_fraction(self._y, self._animal.ventilated_fraction)
 
     def set(self, **settings: float | str | bool) -> None:
-        """Change settings at once; PEEP of a held CPAP stays until it is taken off."""
-        self.settle(replace(self.settings, **settings))  # type: ignore[arg-type]  # settings check themselves
+        """Change settings at once, as a change in a case file would; PEEP of a CPAP stays until taken off.
 
-    def settle(self, settings: Settings) -> None:
-        """Take over complete settings."""
+        Raises InputError where they cannot be set together, and then nothing has changed.
+        """
+        now = Stretch(from_min=0.0, settings=self.settings, assumed_settings=self._assumed)
+        change = Change(at_min=min(self.time_s / 60.0, LONGEST_CASE_MIN), settings=settings)
+        *_, after = stretches(now, (change,), self.case.circumstances)
+        self.settle(after.settings, after.assumed_settings)
+
+    def settle(self, settings: Settings, assumed_settings: tuple[str, ...] = ()) -> None:
+        """Take over complete settings; the assumed ones follow when what they depend on changes."""
         self.settings = settings
+        self._assumed = assumed_settings
         self._build()
 
     def fault(self, code: str, severity_fraction: float = 1.0) -> None:
         """Begin a fault (or change its severity); severity 0 clears it."""
-        fault(code)
+        check_severity(code, severity_fraction)
         self._faults.pop(code, None)
         if severity_fraction > 0.0:
             self._faults[code] = severity_fraction
@@ -211,11 +223,8 @@ class LiveCase:
 
     def manoeuvre(self, done: Manoeuvre) -> None:
         """Do something once; returns when it is over and the former settings are back."""
-        if isinstance(done, DeepBreath):
-            self._y[s.OVERRIDE_VOLUME] = done.volume_l
-            self._y[s.OVERRIDE_TIME] = done.inspiratory_time_s
-        elif isinstance(done, InspiratoryHold):
-            self._y[s.OVERRIDE_PAUSE] = done.hold_s
+        if isinstance(done, DeepBreath | InspiratoryHold):
+            self._next_breath(done)
         elif isinstance(done, Recruitment):
             self._recruit(done)
         elif isinstance(done, ExpiratoryHold):
@@ -250,6 +259,27 @@ class LiveCase:
             "compliance_compensated": 0.0,
         }
 
+    def _next_breath(self, done: DeepBreath | InspiratoryHold) -> None:
+        """Let the machine's next breath be a deep or a held one, or give it by hand where it cannot."""
+        mode = self._ventilator.mode
+        if isinstance(done, DeepBreath) and mode == VOLUME:
+            self._y[s.OVERRIDE_VOLUME] = done.volume_l
+            self._y[s.OVERRIDE_TIME] = done.inspiratory_time_s
+        elif isinstance(done, DeepBreath):
+            self._one_by_hand(done.volume_l, done.inspiratory_time_s)
+        elif mode != NO_MACHINE:
+            self._y[s.OVERRIDE_PAUSE] = done.hold_s
+        else:
+            self._one_by_hand(self.settings.tidal_volume_l, HAND_INSPIRATION_S, done.hold_s)
+
+    def _one_by_hand(self, volume_l: float, inspiratory_time_s: float, pause_s: float = 0.0) -> None:
+        """Squeeze the bag once, hold it, and let it go."""
+        cycle_s = inspiratory_time_s + pause_s + HAND_EXPIRATION_S
+        hand = self._by_hand(volume_l, 60.0 / cycle_s)
+        hand |= {"inspiratory_time_s": inspiratory_time_s, "pause_s": pause_s}
+        self._y[s.CYCLE_TIME] = cycle_s  # it begins at once
+        self._during({"ventilator": hand}, cycle_s)
+
     def _during(self, overlay: dict[str, dict[str, float]], span_s: float) -> None:
         self._overlay = overlay
         self._build()
@@ -272,6 +302,7 @@ class LiveCase:
         for pressure in done.pressures_cmh2o:
             hold = {"mode": 3.0, "inspiratory_pressure_cmh2o": pressure}
             self._during({"ventilator": hold}, done.hold_s)
+            self._y[s.CYCLE_TIME] = 0.0  # the lung empties before the machine goes on
             self.advance(BETWEEN_STEPS_S)
 
     # -- looking, keeping ----------------------------------------------------------------------------
@@ -293,7 +324,7 @@ class LiveCase:
         return _model_hash() + buffer.getvalue()
 
     def restore(self, kept: bytes) -> None:
-        """Go back to a kept state; raises InputError where another model wrote it."""
+        """Go back to a kept state; raises InputError where another model wrote it, or it is damaged."""
         ours = _model_hash()
         if kept[: len(ours)] != ours:
             raise InputError(
@@ -302,7 +333,18 @@ class LiveCase:
                 allowed="a state written by this version",
                 do="Run the case again from its start.",
             )
-        self._y = np.load(io.BytesIO(kept[len(ours) :]))
+        try:
+            y = np.load(io.BytesIO(kept[len(ours) :]))
+        except (EOFError, OSError, ValueError):
+            y = np.zeros(0)
+        if y.shape != (s.SIZE,):
+            raise InputError(
+                where="state",
+                given="a damaged state",
+                allowed="a state as it was kept",
+                do="Keep it as bytes, unchanged.",
+            )
+        self._y = y
         set_ventilated_fraction(self._y, self._animal.ventilated_fraction)
 
 

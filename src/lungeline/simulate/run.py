@@ -65,7 +65,7 @@ def _begin(code: str, severity_fraction: float) -> Callable[[LiveCase], None]:
 
 
 def _turn(stretch: Stretch) -> Callable[[LiveCase], None]:
-    return lambda live: live.settle(stretch.settings)
+    return lambda live: live.settle(stretch.settings, stretch.assumed_settings)
 
 
 def _do(manoeuvre: Manoeuvre) -> Callable[[LiveCase], None]:

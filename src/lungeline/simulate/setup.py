@@ -57,7 +57,7 @@ FLOW_SHARES = ("brain_flow_fraction", "muscle_flow_fraction", "fat_flow_fraction
 LARGEST_FLOW_SHARES = 0.98  # the rest of the body gets some blood too
 # Multipliers on chest-wall compliance and added pressure in a full abdomen: memory, placeholder.
 CONDITION_CHEST_WALL = {"healthy": 1.0, "colic": 0.6, "pregnant": 0.75}
-CONDITION_PLEURAL_CMH2O = {"healthy": 0.0, "colic": 3.0, "pregnant": 1.5}
+CONDITION_PLEURAL_CMH2O = {"healthy": 0.0, "colic": 4.0, "pregnant": 1.5}
 
 
 def species_parameters(species: str) -> dict[str, Parameter]:

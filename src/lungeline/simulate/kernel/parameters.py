@@ -17,6 +17,7 @@ ANIMAL_FIELDS: tuple[str, ...] = (
     "closing_pressure_cmh2o",
     "opening_pressure_cmh2o",
     "opening_spread_cmh2o",
+    "lowest_opening_added_cmh2o",
     "opening_rate_per_s_cmh2o",
     "closing_rate_per_s_cmh2o",
     "airway_resistance_cmh2o_s_l",

@@ -105,6 +105,6 @@ def fill(
     y[s.CLOCK] = 1.0
     y[s.INJECTED] = injected_mac_multiple
     y[s.OWN_BREATHS] = a.breathing_rate_per_min
-    y[s.PHASE_TIME] = y[s.CYCLE_TIME] = 0.0 if v.mode == 0 else max(v.cycle_s - 1.0, 0.0)
+    y[s.PHASE_TIME] = y[s.CYCLE_TIME] = 0.0 if v.mode == 0 else v.cycle_s
     clear_accumulators(y)
     return y

@@ -188,6 +188,8 @@ def _recruit(y: Any, a: Any, pressure: float, weights: Any, span_s: float) -> tu
     for i in range(LAYERS):
         local = pressure - a.superimposed_pressure_cmh2o * (i + 0.5) / LAYERS
         spread = a.opening_spread_cmh2o if i % 2 == 1 else -a.opening_spread_cmh2o
+        if i == LAYERS - 1:
+            spread += a.lowest_opening_added_cmh2o
         above = max(local - a.opening_pressure_cmh2o - spread, 0.0)
         below = max(a.closing_pressure_cmh2o - local, 0.0)
         if a.recruitment_law >= 0.5:
@@ -371,6 +373,8 @@ def run_steps(
                 outside_l += h * outside_flow_l_s(
                     middle, leak, c.leak_exponent, 0.0, c.safety_pressure_cmh2o, c.seal_pressure_cmh2o
                 )
+            elif c.port == OPEN_TO_AIR and v.mode == VOLUME and y[s.PHASE] == INSPIRATION:
+                outside_l += h * flow  # the machine goes on, its strokes are lost to the room
             moved_s += h
             own_flow = step_l / h
             if phase == INSPIRATION:

@@ -1,0 +1,138 @@
+"""A circle with its patient port plugged: filled, left alone, leaking, cooling. What a leak test sees."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lungeline.case.case import Case
+from lungeline.errors import OutOfRangeError
+from lungeline.physics.leaks import leak_ml_min
+from lungeline.simulate.setup import CMH2O_PER_MMHG, barometric_pressure_mmhg
+
+STEP_S = 0.05
+LONGEST_MIN = 60.0
+HEAT_CAPACITY_RATIO = 1.4  # oxygen and air
+ROOM_TEMPERATURE_K = 293.15
+COOLING_TIME_S = 15.0  # gas to wall in a wide circle; assumption
+HOSE_COMPLIANCE_L_CMH2O = 0.004  # two corrugated hoses, 2 mL/cmH2O each (teaching text)
+BAG_COMPLIANCE_L_CMH2O = 0.25  # a stretched large bag, about 300 mL/cmH2O with its gas; derived
+REFERENCE_PRESSURE_CMH2O = 30.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fill:
+    """Gas let in for a time. flow_l_min: 0 to 100, by the flowmeter; seconds_s: how long."""
+
+    flow_l_min: float
+    seconds_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PluggedRun:
+    """What the manometer showed.
+
+    time_s, pressure_cmh2o, temperature_k: same length, at a step of 0.05 s; compliance_l_cmh2o: of the
+    circuit as it stood, isothermal, at the last pressure; leaked_l: gas lost, at ambient pressure.
+    """
+
+    time_s: list[float]
+    pressure_cmh2o: list[float]
+    temperature_k: list[float]
+    compliance_l_cmh2o: float
+    leaked_l: float
+
+
+@dataclass(slots=True)
+class _Circuit:
+    """Gas in walls that give a little; amount_l is what it would fill at ambient pressure and room heat."""
+
+    rigid_l: float
+    elastic_l_cmh2o: float
+    ambient_cmh2o: float
+    amount_l: float
+    temperature_k: float = ROOM_TEMPERATURE_K
+
+    def pressure_cmh2o(self) -> float:
+        """Pressure above ambient, from the gas law and the walls: a quadratic with one sensible root."""
+        gas = self.ambient_cmh2o * self.amount_l * self.temperature_k / ROOM_TEMPERATURE_K
+        linear = self.rigid_l + self.elastic_l_cmh2o * self.ambient_cmh2o
+        constant = self.ambient_cmh2o * self.rigid_l - gas
+        root = math.sqrt(linear * linear - 4.0 * self.elastic_l_cmh2o * constant)
+        return -2.0 * constant / (linear + root)
+
+    def density_ratio(self, pressure_cmh2o: float) -> float:
+        """How dense the gas is, against ambient."""
+        return self.amount_l / (self.rigid_l + self.elastic_l_cmh2o * pressure_cmh2o)
+
+
+def _circuit(case: Case) -> _Circuit:
+    """Build the circuit, full at ambient pressure."""
+    bag = case.equipment.bag_attached
+    rigid_l = case.equipment.circle_volume_l + (case.equipment.reservoir_capacity_l if bag else 0.0)
+    elastic = HOSE_COMPLIANCE_L_CMH2O + (BAG_COMPLIANCE_L_CMH2O if bag else 0.0)
+    ambient = barometric_pressure_mmhg(case) * CMH2O_PER_MMHG
+    return _Circuit(rigid_l, elastic, ambient, rigid_l)
+
+
+def simulate_plugged(
+    case: Case, fills: Sequence[Fill], minutes: float, *, cooling: bool = True
+) -> PluggedRun:
+    """Simulate a leak test: gas is let in by `fills`, one after the other, then the circuit is left alone.
+
+    minutes: whole length [min], above 0 to 60. cooling: gas is warmed by fast compression and cools to the
+    walls; without it the circuit stays at room temperature. The leak is the equipment's, at its exponent.
+    Raises InputError for a length out of range.
+    """
+    if not 0.0 < minutes <= LONGEST_MIN:
+        raise OutOfRangeError(
+            where="minutes",
+            given=minutes,
+            allowed=f"above 0 to {LONGEST_MIN:g}",
+            do="Give the test's length.",
+        )
+    circuit = _circuit(case)
+    equipment = case.equipment
+    times, pressures, temperatures = [0.0], [0.0], [ROOM_TEMPERATURE_K]
+    leaked_l = 0.0
+    for step in range(1, round(minutes * 60.0 / STEP_S) + 1):
+        before = pressures[-1]
+        density = circuit.density_ratio(before)
+        leak_l_s = 0.0
+        if before > 0.0 and equipment.leak_at_30_cmh2o_ml_min > 0.0:
+            leak = leak_ml_min(
+                before,
+                equipment.leak_at_30_cmh2o_ml_min,
+                REFERENCE_PRESSURE_CMH2O,
+                equipment.leak_exponent_number,
+            )
+            leak_l_s = float(leak) / 60_000.0
+        circuit.amount_l += (_flow_l_s(fills, (step - 1) * STEP_S) - leak_l_s) * STEP_S
+        leaked_l += leak_l_s * STEP_S
+        now = circuit.pressure_cmh2o()
+        if cooling:
+            _heat(circuit, circuit.density_ratio(now) / density)
+            now = circuit.pressure_cmh2o()
+        times.append(step * STEP_S)
+        pressures.append(now)
+        temperatures.append(circuit.temperature_k)
+    compliance = circuit.elastic_l_cmh2o + circuit.rigid_l / (circuit.ambient_cmh2o + pressures[-1])
+    return PluggedRun(
+        time_s=times, pressure_cmh2o=pressures, temperature_k=temperatures, compliance_l_cmh2o=compliance,
+        leaked_l=leaked_l,
+    )  # fmt: skip
+
+
+def _flow_l_s(fills: Sequence[Fill], at_s: float) -> float:
+    """Flow let in at a moment."""
+    for fill in fills:
+        if at_s < fill.seconds_s - STEP_S / 2.0:
+            return fill.flow_l_min / 60.0
+        at_s -= fill.seconds_s
+    return 0.0
+
+
+def _heat(circuit: _Circuit, density_ratio: float) -> None:
+    """Warm the gas by its compression, T with density to the power gamma - 1, and cool it at the walls."""
+    warmed = circuit.temperature_k * density_ratio ** (HEAT_CAPACITY_RATIO - 1.0)
+    left = math.exp(-STEP_S / COOLING_TIME_S)
+    circuit.temperature_k = ROOM_TEMPERATURE_K + (warmed - ROOM_TEMPERATURE_K) * left
