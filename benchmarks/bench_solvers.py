@@ -12,7 +12,7 @@ import numpy as np
 from core_case import COLUMNS, STEP_S, TICK_S, Kernel, as_used, nothing_to_find
 from core_state import Vector
 from cvode_direct import DirectCvode, available
-from measuring import Result, least_s, print_results, print_table
+from measuring import Result, least_processor_s, print_results, print_table
 from solvers import Cvode, Lsoda, MakeSolver, SolveIvp, SolverFailedError, solve
 
 from lungeline.case.case import Case
@@ -39,7 +39,7 @@ if available():
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
-    """A solver with tolerances that are as good as the kernel: how long it takes, and its errors."""
+    """Tolerances with which a solver is as exact as the kernel: how long it takes then, and its errors."""
 
     time_s: float
     relative: float
@@ -60,7 +60,10 @@ def candidate(make: MakeSolver, kernel: Kernel, reference: Vector, allowed: Vect
                 run = partial(solve, make, kernel, relative, ratio * relative)
                 found.append(
                     Candidate(
-                        time_s=least_s(run, 1), relative=relative, absolute=ratio * relative, errors=errors
+                        time_s=least_processor_s(run),
+                        relative=relative,
+                        absolute=ratio * relative,
+                        errors=errors,
                     )
                 )
                 break
@@ -77,7 +80,7 @@ def compare(case: Case) -> tuple[float, dict[str, float]]:
     """Print a case's tables; return the kernel's time, and by solver its time over the kernel's."""
     kernel = Kernel.settled(case)
     reference = solve(partial(Cvode, compiled_jacobian=True), kernel, *REFERENCE)
-    before_s = least_s(kernel.whole, KERNEL_REPEATS)
+    before_s = least_processor_s(kernel.whole, KERNEL_REPEATS)
     _check_reservoir(kernel, case)
     rows: list[tuple[str, ...]] = [("largest error over all breaths", "time s", "times", *COLUMNS)]
     allowed = np.zeros(len(COLUMNS))
@@ -86,20 +89,18 @@ def compare(case: Case) -> tuple[float, dict[str, float]]:
         if (step_s, tick_s) == (STEP_S, TICK_S):
             allowed = errors
         rows.append((f"kernel, {step_s * 1e3:g} ms, tick {tick_s * 1e3:g} ms", "", "", *_digits(errors)))
-    found = [(name, make, candidate(make, kernel, reference, allowed)) for name, _, make in SOLVERS]
-    times = {
-        name: least_s(partial(solve, make, kernel, one.relative, one.absolute))
-        for name, make, one in found
-        if one is not None
-    }
-    kernel_s = min(before_s, least_s(kernel.whole, KERNEL_REPEATS))
-    for name, _, one in found:
-        if one is not None:
+    found = [(name, candidate(make, kernel, reference, allowed)) for name, _, make in SOLVERS]
+    kernel_s = min(before_s, least_processor_s(kernel.whole, KERNEL_REPEATS))
+    ratios = {}
+    for name, one in found:
+        if one is None:
+            rows.append((f"{name}: cannot, or at no tolerance", "", "", *([""] * len(COLUMNS))))
+        else:
+            ratios[name] = one.time_s / kernel_s
             label = f"{name}, {one.relative:g}/{one.absolute:g}"
-            ratio = times[name] / kernel_s
-            rows.append((label, f"{times[name]:.3f}", f"{ratio:.0f}", *_digits(one.errors)))
+            rows.append((label, f"{one.time_s:.3f}", f"{ratios[name]:.0f}", *_digits(one.errors)))
     print_table(rows)
-    return kernel_s, {name: time_s / kernel_s for name, time_s in times.items()}
+    return kernel_s, ratios
 
 
 def _digits(errors: Vector) -> list[str]:

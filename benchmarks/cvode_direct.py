@@ -8,7 +8,7 @@ import ctypes
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import numba
 import numpy as np
@@ -20,6 +20,7 @@ from solvers import MOST_STEPS, Root, SolverFailedError
 
 _BDF, _NORMAL = 2, 1  # constants of cvode.h
 _SUCCESS, _AT_STOP_TIME, _AT_ROOT = 0, 1, 2
+Address = Any  # of something in the library, or a type or function of ctypes or numba
 _POINTER, _REAL, _INT = ctypes.c_void_p, ctypes.c_double, ctypes.c_int
 
 
@@ -33,10 +34,11 @@ def _library(name: str) -> ctypes.CDLL:
     return ctypes.CDLL(str(found[0]))
 
 
-def _function(library: str, name: str, result: Any, *arguments: Any) -> Callable[..., Any]:  # noqa: ANN401
-    function = getattr(_library(library), name)
+def _function(library: str, name: str, result: Address, *arguments: Address) -> Callable[..., Any]:
+    """Return a function of a library, told what it takes and gives."""
+    function: Any = getattr(_library(library), name)
     function.restype, function.argtypes = result, arguments
-    return function  # type: ignore[no-any-return]
+    return cast("Callable[..., Any]", function)
 
 
 def _numbers_of() -> Callable[..., Any]:
@@ -54,21 +56,21 @@ def available() -> bool:
 
 
 @cache
-def _callbacks() -> tuple[Any, dict[Root | None, Any]]:
+def _callbacks() -> tuple[Address, dict[Root | None, Address]]:
     """Compile the equations and the two roots as functions SUNDIALS can call."""
     numbers_of = _numbers_of()
     void, real = numba.types.voidptr, numba.types.float64
-    to_core = numba.types.CPointer(numba.from_dtype(CORE))  # type: ignore[no-untyped-call]
-    to_real = numba.types.CPointer(real)  # type: ignore[no-untyped-call]
+    to_core = numba.types.CPointer(numba.from_dtype(CORE))  # type: ignore[no-untyped-call]  # numba's types have none
+    to_real = numba.types.CPointer(real)  # type: ignore[no-untyped-call]  # the same
 
     @numba.cfunc(numba.types.int32(real, void, void, to_core))
-    def rate(time_s: float, y: Any, dy: Any, core: Any) -> int:  # noqa: ANN401  pointers
+    def rate(time_s: float, y: Address, dy: Address, core: Address) -> int:
         derivatives(time_s, carray(numbers_of(y), SIZE), carray(numbers_of(dy), SIZE), carray(core, 1))
         return 0
 
-    def root_of(root: Root) -> Any:  # noqa: ANN401  a compiled function
+    def root_of(root: Root) -> Address:
         @numba.cfunc(numba.types.int32(real, void, to_real, to_core))
-        def event(time_s: float, y: Any, values: Any, core: Any) -> int:  # noqa: ANN401  pointers
+        def event(time_s: float, y: Address, values: Address, core: Address) -> int:
             values[0] = root(time_s, carray(numbers_of(y), SIZE), carray(core, 1))
             return 0
 
@@ -96,7 +98,9 @@ class DirectCvode:
             root: self._integrator(context, rate, event, relative, absolute) for root, event in roots.items()
         }
 
-    def _integrator(self, context: Any, rate: Any, root: Any, relative: float, absolute: float) -> Any:  # noqa: ANN401
+    def _integrator(
+        self, context: Address, rate: Address, root: Address, relative: float, absolute: float
+    ) -> Address:
         create = _function("cvode", "CVodeCreate", _POINTER, _INT, _POINTER)
         memory = create(_BDF, context)
         _function("cvode", "CVodeSetUserData", _INT, _POINTER, _POINTER)(memory, self._core.ctypes.data)

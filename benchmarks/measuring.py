@@ -1,5 +1,6 @@
 """How things are timed here, and how a measured figure is printed beside its target."""
 
+import os
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -7,7 +8,9 @@ from dataclasses import dataclass
 REPEATS = 5
 
 
-def least_s(action: Callable[[], object], repeats: int = REPEATS) -> float:
+def least_s(
+    action: Callable[[], object], repeats: int = REPEATS, clock_s: Callable[[], float] = time.perf_counter
+) -> float:
     """Return the least time an action took [s], after one call that warms it up.
 
     The least, because whatever else the machine does can only add to it.
@@ -15,10 +18,18 @@ def least_s(action: Callable[[], object], repeats: int = REPEATS) -> float:
     action()
     best_s = float("inf")
     for _ in range(repeats):
-        begin_s = time.perf_counter()
+        begin_s = clock_s()
         action()
-        best_s = min(best_s, time.perf_counter() - begin_s)
+        best_s = min(best_s, clock_s() - begin_s)
     return best_s
+
+
+def least_processor_s(action: Callable[[], object], repeats: int = REPEATS) -> float:
+    """Return the least time an action kept the processor busy [s].
+
+    For ratios of a short and a long action, of which the long one is the likelier to be interrupted.
+    """
+    return least_s(action, repeats, time.process_time)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,8 +56,10 @@ class Result:
 
 
 def print_results(results: Sequence[Result]) -> None:
-    """Print the table of targets."""
+    """Print the table of targets, and how busy the machine is with other things."""
     print_table([("item", "target", "measured", ""), *(result.cells for result in results)])
+    cores, load = os.cpu_count(), os.getloadavg()[0]
+    print(f"On {cores} cores, load average {load:.1f}: what else runs makes times longer, never shorter.\n")
 
 
 def print_table(rows: Sequence[Sequence[str]]) -> None:

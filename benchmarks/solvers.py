@@ -104,7 +104,7 @@ def _falling(root: Root) -> Callable[[float, Vector, Core], float]:
         return root(time_s, y, core)
 
     event.terminal = True  # type: ignore[attr-defined]  # this is how SciPy is told
-    event.direction = -1.0  # type: ignore[attr-defined]
+    event.direction = -1.0  # type: ignore[attr-defined]  # the same
     return event
 
 
@@ -149,10 +149,12 @@ class Cvode:
 
     def advance(self, start_s: float, end_s: float, y: Vector, root: Root | None) -> tuple[float, Vector]:
         """Return where it stopped, and the state there."""
-        found = self._integrators[root].solve(np.array([start_s, end_s]), y)
+        integrator = self._integrators[root]
+        integrator.init_step(start_s, y)
+        found = integrator.step(end_s, tstop=end_s)
         if not found.success:
             raise SolverFailedError(found.message)
-        return found.t[-1], found.y[-1].copy()
+        return found.t, found.y
 
 
 def _filling(root: Root) -> Callable[[float, Vector, Vector, Core], None]:
@@ -162,5 +164,5 @@ def _filling(root: Root) -> Callable[[float, Vector, Vector, Core], None]:
         values[0] = root(time_s, y, core)
 
     event.terminal = [True]  # type: ignore[attr-defined]  # this is how the library is told
-    event.direction = [-1]  # type: ignore[attr-defined]
+    event.direction = [-1]  # type: ignore[attr-defined]  # the same
     return event

@@ -1,4 +1,4 @@
-"""Write the pages that must agree with the code: glossary, figures, evidence, contributing, changes.
+"""Write the pages that must agree with the code, from the glossary to the faults.
 
 Run by `make docs`. A folder can be given in place of docs/generated.
 """
@@ -14,6 +14,8 @@ from pathlib import Path
 from types import ModuleType
 
 from lungeline.reference import figures_page
+from lungeline.simulate.faults_page import faults_page
+from lungeline.simulate.parameters_page import parameters_page
 from lungeline.units import UNITS, unit_of
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -147,6 +149,8 @@ def evidence() -> str:
 
 
 PAGES: dict[str, Callable[[], str]] = {
+    "faults.md": faults_page,
+    "parameters.md": parameters_page,
     "glossary.md": glossary_page,
     "figures.md": figures_page,
     "evidence.md": evidence,

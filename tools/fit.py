@@ -1,6 +1,7 @@
 """Fit parameters of the simulated horse to published numbers; prints proposed values as TOML.
 
     python tools/fit.py --minutes 20 --evaluations 2000 --seed 1 > proposed.toml
+    python tools/fit.py --start proposed.toml --seed 2 > better.toml
 
 Least squares over the comparisons in TARGETS, each counted in half-widths of what agrees with its paper
 (one printed SD is 1). The search is an evolution strategy with adapted covariance (Hansen & Ostermeier 2001,
@@ -12,9 +13,11 @@ import argparse
 import math
 import sys
 import time
+import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -23,7 +26,8 @@ from lungeline.evidence import COMPARISONS, Comparison, SharedRuns
 from lungeline.reference import Parameter, parameters
 from lungeline.simulate import setup
 
-# Every number the fit sees. What is not here stays an independent check.
+# Every number the fit sees. What is not here stays an independent check. Static compliance at PEEP 5 is left
+# out: its study prints no weight, and at 500 kg contradicts all others.
 TARGETS = (
     "clinical-dorsal-pf",
     "clinical-dorsal-compliance",
@@ -38,7 +42,6 @@ TARGETS = (
     "posture-lateral-breathing-pao2",
     "posture-dorsal-breathing-pao2",
     "peep-5-shunt",
-    "peep-5-compliance",
     "peep-5-oxygen-difference",
     "titration-20-shunt",
     "titration-20-compliance",
@@ -101,9 +104,8 @@ BOUNDS = {
     "lung_tissue_gas_l": Bound(low=4.0, high=20.0),
     "effort_cmh2o": Bound(low=8.0, high=25.0),
 }
-LARGEST_SQUARE = (
-    50.0  # approached, never reached: two studies that contradict each other must not rule the fit
-)
+# Approached, never reached: two studies that contradict each other must not rule the fit.
+LARGEST_SQUARE = 10.0
 UNPHYSICAL = 100.0  # for each cmH2O by which the easy units would open below the pressure at which they close
 SEARCH_STEP_S = 0.05  # fit is a comparison of candidates; the evidence itself runs at its own, smaller step
 FIRST_SPREAD = 0.12  # of the range of each parameter
@@ -230,7 +232,7 @@ def fitted(
 
     search = EvolutionStrategy([BOUNDS[name].to_unit(start[name]) for name in names], FIRST_SPREAD, seed)
     best, least, tried = dict(start), score(dict(start)), 1
-    print(f"# today: {least:.2f}", file=sys.stderr, flush=True)
+    print(f"# at the start: {least:.2f}", file=sys.stderr, flush=True)
     until_s = time.monotonic() + 60.0 * minutes
     while tried + search.count <= evaluations and time.monotonic() < until_s:
         places = search.ask()
@@ -251,18 +253,27 @@ def toml(values: Mapping[str, float]) -> str:
     return "\n".join(f"[{PREFIX}.{name}]\nvalue = {value:.4g}\n" for name, value in values.items())
 
 
+def started(path: Path | None) -> dict[str, float]:
+    """Return the values to begin at: today's, with those of a former proposal in their place."""
+    values = {name: parameters(PREFIX)[name].figure.value for name in BOUNDS}
+    if path is not None:
+        former = tomllib.loads(path.read_text(encoding="utf-8"))["animal"]["horse"]
+        values |= {name: float(former[name]["value"]) for name in BOUNDS if name in former}
+    return values
+
+
 def main() -> None:
     """Fit and print."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--minutes", type=float, default=20.0, help="stop after so long, 20 where not given")
     parser.add_argument("--evaluations", type=int, default=2000, help="stop after so many candidates")
+    parser.add_argument("--start", type=Path, metavar="FILE", help="begin at a former proposal")
     parser.add_argument("--seed", type=int, default=1, help="of the search")
     args = parser.parse_args()
     targets = tuple(item for item in COMPARISONS if item.key in TARGETS)
-    today = {name: parameters(PREFIX)[name].figure.value for name in BOUNDS}
     best, least, tried = fitted(
         lambda values: misfit(values, targets),
-        today,
+        started(args.start),
         seed=args.seed,
         evaluations=args.evaluations,
         minutes=args.minutes,

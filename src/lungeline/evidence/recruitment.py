@@ -1,5 +1,6 @@
 """PEEP in steps, and pressures that open closed lung, in healthy horses and in colic."""
 
+from dataclasses import replace
 from functools import partial
 from statistics import fmean
 from typing import Any
@@ -167,7 +168,7 @@ _RISING = Comparison(
 
 COMPARISONS = (
     _AT_5.compare("peep-5-shunt", "shunt_percent"),
-    _AT_5.compare("peep-5-compliance", "static_compliance_ml_cmh2o"),
+    replace(_AT_5, target_of_fit=False).compare("peep-5-compliance", "static_compliance_ml_cmh2o"),
     _AT_5.compare("peep-5-oxygen-difference", "alveolar_arterial_oxygen_mmhg"),
     _AT_5.compare("peep-5-output", "cardiac_output_l_min"),
     _AT_20.compare("titration-20-shunt", "shunt_percent"),

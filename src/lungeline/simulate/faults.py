@@ -37,6 +37,7 @@ class RunValues:
         values[name] = values.get(name, 0.0) + amount
 
 
+NO_ANIMAL_FROM_PORT = 3.0  # a test lung or a plug cannot come off: that would need an animal behind it
 Effect = Callable[[RunValues, float], None]
 
 
@@ -73,7 +74,7 @@ def _cuff_leak(v: RunValues, u: float) -> None:
 
 
 def _disconnection(v: RunValues, u: float) -> None:
-    if u <= 0.0:
+    if u <= 0.0 or v.circuit["port"] >= NO_ANIMAL_FROM_PORT:
         return
     v.circuit["port"] = 1.0
     if v.ventilator["mode"] > 0.0:

@@ -74,8 +74,8 @@ def _one_animal(case: Case, minutes: float, dt_s: float, multipliers: dict[str, 
         run = simulate(case, minutes, dt_s=dt_s, multipliers=multipliers)
     except SimulationError:
         return None
-    table = np.array([[getattr(b, key) for key in KEYS] for b in run.breaths], dtype=float)
-    return np.array([b.time_s for b in run.breaths]), table
+    table = np.array([[getattr(b, key) for key in KEYS] for b in run.breaths or [run.at_end]], dtype=float)
+    return np.array([b.time_s for b in run.breaths or [run.at_end]]), table
 
 
 @contextmanager

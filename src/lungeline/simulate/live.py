@@ -37,6 +37,7 @@ from lungeline.simulate.kernel.step import run_steps
 from lungeline.simulate.kernel.trapped import set_ventilated_fraction
 from lungeline.simulate.models.ventilator import NO_MACHINE, VOLUME
 from lungeline.simulate.setup import (
+    NO_LUNG,
     animal_values,
     circuit_values,
     keep_possible,
@@ -93,6 +94,7 @@ class LiveCase:
         self._faults: dict[str, float] = {}
         self._overlay: dict[str, dict[str, float]] = {}
         self._liquid_ml_per_l = 0.0
+        self.until_s = math.inf
         self.traces: list[Any] = []
         self.breaths: list[Breath] = []
         self._trace_index = 0
@@ -173,7 +175,11 @@ class LiveCase:
         return float(self._y[s.TIME])
 
     def advance(self, span_s: float) -> list[Block]:
-        """Run on by `span_s` seconds, to the nearest 0.1 s; returns its curves, if asked for."""
+        """Run on by `span_s` seconds, to the nearest 0.1 s; returns its curves, if asked for.
+
+        Never beyond `until_s`, which ends what is being done by hand as well.
+        """
+        span_s = max(0.0, min(span_s, self.until_s - self.time_s))
         steps = round(span_s / TICK_S) * self._steps_per_tick
         capacity = steps // self._trace_every + 1 if self._trace_every else 1
         traces = np.zeros((capacity, len(s.TRACE_CHANNELS)))
@@ -236,9 +242,9 @@ class LiveCase:
             volume_l = DEMAND_VOLUME_ML_KG * self.case.animal.weight_kg / 1000.0
             hand = self._by_hand(volume_l, done.rate_per_min)
             hand["inspiratory_time_s"] = min(volume_l / 2.5, 30.0 / done.rate_per_min)
-            self._during({"circuit": {"port": 2.0}, "ventilator": hand}, done.minutes * 60.0)
+            self._during({"circuit": self._off_circle(2.0), "ventilator": hand}, done.minutes * 60.0)
         elif isinstance(done, Disconnect):
-            self._during({"circuit": {"port": 1.0}}, done.minutes * 60.0)
+            self._during({"circuit": self._off_circle(1.0)}, done.minutes * 60.0)
         elif isinstance(done, Flush):
             flow = {
                 "fresh_gas_flow_l_s": FLUSH_FLOW_L_S,
@@ -279,6 +285,10 @@ class LiveCase:
         hand |= {"inspiratory_time_s": inspiratory_time_s, "pause_s": pause_s}
         self._y[s.CYCLE_TIME] = cycle_s  # it begins at once
         self._during({"ventilator": hand}, cycle_s)
+
+    def _off_circle(self, port: float) -> dict[str, float]:
+        """Lead the animal to another port; nothing where no animal is on the circle."""
+        return {} if self.case.equipment.patient_port in NO_LUNG else {"port": port}
 
     def _during(self, overlay: dict[str, dict[str, float]], span_s: float) -> None:
         self._overlay = overlay

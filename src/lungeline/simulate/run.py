@@ -1,5 +1,6 @@
 """A whole case from start to end: its changes, faults and manoeuvres in their order."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -39,8 +40,8 @@ class Run:
 
     @property
     def at_end(self) -> Breath:
-        """The last breath."""
-        return self.breaths[-1]
+        """The last breath; with nothing but its time where none is over yet."""
+        return self.breaths[-1] if self.breaths else Breath(time_s=0.0)
 
 
 def _schedule(case: Case) -> list[tuple[float, int, Callable[[LiveCase], None]]]:
@@ -105,7 +106,7 @@ def simulate(
             do="Ask for fewer samples.",
         )
     live = LiveCase(case, dt_s=dt_s, trace_rate_hz=trace_rate_hz, multipliers=multipliers)
-    end_s = minutes * 60.0
+    live.until_s = end_s = minutes * 60.0
     for at_s, _, act in _schedule(case):
         if at_s >= end_s:
             break
@@ -114,6 +115,7 @@ def simulate(
         act(live)
     if end_s > live.time_s:
         live.advance(end_s - live.time_s)
+    live.until_s = math.inf
     ended, advice = _judge(live.breaths)
     return Run(
         case=case, breaths=live.breaths, traces=_traces(live), balance=live.balance(),
@@ -132,6 +134,8 @@ def _traces(live: LiveCase) -> dict[str, Any]:
 
 def _judge(breaths: list[Breath]) -> tuple[str, str]:
     """Say how the case stood at its end, and what to try."""
+    if not breaths:
+        return "time was up before a breath was over", "Give it more minutes."
     last = breaths[-1]
     if last.cardiac_output_l_min is not None and last.pao2_mmhg is not None:
         if last.pao2_mmhg < SEVERE_HYPOXAEMIA_MMHG:

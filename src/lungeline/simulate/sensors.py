@@ -6,8 +6,10 @@ Where volume is measured decides what it can show:
 - inspired at the reservoir: the stroke the machine made. It sees neither a leak, nor a cuff, nor a hose that
   is off. A stroke that the pressure limit cut short is shown as what passed the Y, since what the circle
   compressed meanwhile is not kept with a breath;
-- expired at the Y, and in the expiratory limb: what came back past the Y. So a leak at the cuff is the
-  difference between both volumes at the Y; a leak of the circle is the stroke less what was inspired at the Y.
+- expired at the Y, and in the expiratory limb: what came back past the Y.
+
+So a leak at the cuff is the difference of both volumes at the Y. A leak of the circle is the stroke less what
+was inspired at the Y, beside what the circle compresses where the machine does not make up for it.
 
 An adapter at the Y stays with the tube when the circle comes off; the expiratory limb then gets nothing.
 """
@@ -56,6 +58,7 @@ MEASURABLE: Mapping[str, tuple[InstrumentPlace, ...]] = {
     "pao2_mmhg": ("syringe",),
     "arterial_ph": ("syringe",),
 }
+_OXYGEN_KEYS = ("fio2_fraction", "oxygen_fraction")  # of a breath, and of a curve
 _MAY_BE_BELOW_ZERO = ("map_mmhg",)  # a transducer too high shows what it shows
 _ROUNDING_DIGITS = 9  # takes the dust of binary fractions off a rounded number
 
@@ -96,15 +99,12 @@ class Instrument:
                 allowed=", ".join(MEASURABLE[self.key]),
                 do="Measure it where it can be measured.",
             )
-        for name in ("delay_s", "noise_sd", "noise_fraction", "display_step"):
-            if not 0.0 <= getattr(self, name) < math.inf:
-                raise self._out_of_range(name, "0 or more")
-        if not math.isfinite(self.bias):
-            raise self._out_of_range("bias", "a finite number")
-
-    def _out_of_range(self, name: str, allowed: str) -> OutOfRangeError:
-        where = f"instrument.{self.key}.{name}"
-        return OutOfRangeError(where=where, given=getattr(self, name), allowed=allowed, do="Correct it.")
+        for name in ("delay_s", "noise_sd", "noise_fraction", "display_step", "bias"):
+            least = -math.inf if name == "bias" else 0.0
+            given = getattr(self, name)
+            if not (math.isfinite(given) and given >= least):
+                where, allowed = f"instrument.{self.key}.{name}", "finite, and 0 or more but for a bias"
+                raise OutOfRangeError(where=where, given=given, allowed=allowed, do="Correct it.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,12 +112,14 @@ class Limbs:
     """What lies between the Y and the machine's own instruments, and flows there.
 
     attached: whether the circle is on the tube.
+    strokes: whether the machine goes on where it is not.
     inspiratory_resistance_cmh2o_s_l: hose and valve in.
     inspiratory_flow_l_s: flow at the end of a volume stroke; 0 where it has ceased by then.
     pressure_limit_cmh2o: pressure that cuts a stroke short.
     """
 
     attached: bool = True
+    strokes: bool = True
     inspiratory_resistance_cmh2o_s_l: float = 0.0
     inspiratory_flow_l_s: float = 0.0
     pressure_limit_cmh2o: float = math.inf
@@ -141,17 +143,24 @@ def measure(  # noqa: PLR0913  the last two are for those who know more than the
     limbs: for instruments in the machine; ended_s: end of the breath, by its rate where not given [s].
     Raises UnknownNameError for an error that no instrument knows.
     """
-    known = dict(NO_ERRORS)
-    for name, size in errors.items():
-        if name not in known:
-            raise UnknownNameError.nearest(where="sensor error", given=name, valid=NO_ERRORS)
-        known[name] = size
+    known = known_errors(errors)
     end_s = _end_s(breath) if ended_s is None else ended_s
     # one draw for each, missing or not, so that switching one off changes no other
     return [
         _reading(breath, instrument, known, float(generator.standard_normal()), limbs, end_s)
         for instrument in instruments
     ]
+
+
+def known_errors(errors: Mapping[str, float]) -> dict[str, float]:
+    """Return every error an instrument may have, those not given at none.
+
+    Raises UnknownNameError for one that no instrument knows: it would pass unseen.
+    """
+    for name in errors:
+        if name not in NO_ERRORS:
+            raise UnknownNameError.nearest(where="sensor error", given=name, valid=NO_ERRORS)
+    return {**NO_ERRORS, **errors}
 
 
 def _end_s(breath: Breath) -> float:
@@ -184,6 +193,8 @@ def _at_place(breath: Breath, it: Instrument, limbs: Limbs) -> float | None:
 
 
 def _stroke_l(breath: Breath, limbs: Limbs) -> float | None:
+    if not limbs.strokes:
+        return 0.0
     peak_cmh2o = breath.peak_pressure_cmh2o
     cut_short = peak_cmh2o is not None and peak_cmh2o > limbs.pressure_limit_cmh2o
     if breath.set_tidal_volume_l is None or cut_short:
@@ -210,11 +221,8 @@ def diluted(true: float, key: str, air_fraction: float) -> float:
     >>> diluted(40.0, "etco2_mmhg", 0.25)
     30.0
     """
-    in_air = figure("atmosphere.oxygen_fraction").value if key in OXYGEN_KEYS else 0.0
+    in_air = figure("atmosphere.oxygen_fraction").value if key in _OXYGEN_KEYS else 0.0
     return true + air_fraction * (in_air - true)
-
-
-OXYGEN_KEYS = ("fio2_fraction", "oxygen_fraction")
 
 
 def _displayed(found: float, it: Instrument) -> float:

@@ -64,7 +64,9 @@ def write_breath(y: Any, a: Any, c: Any, breaths: Any, row: int) -> int:
     b[2] = inspired
     b[3] = expired
     breathed = inspired > LEAST_BREATH_L or expired > LEAST_BREATH_L
-    b[4] = 60.0 / span if breathed else 0.0
+    # without machine and effort the gas that oxygen uptake draws in is no breath
+    asked = y[s.A_MACHINE] > 0.5 or y[s.A_OWN] > 0.5
+    b[4] = 60.0 / span if breathed and asked else 0.0
     b[5] = 60.0 * y[s.A_OWN] / span
     b[6] = y[s.A_PEAK]
     b[7] = y[s.A_PLATEAU] if y[s.A_MACHINE] > 0.5 else NOTHING
