@@ -116,8 +116,8 @@ def output_co2_multiple(paco2_mmhg: float) -> float:
 
     Source: Khanna et al., Can J Vet Res 1995;59:213 (abstract, directions); sizes are assumptions.
 
-    >>> output_co2_multiple(40.0), output_co2_multiple(59.0), output_co2_multiple(110.0)
-    (1.0, 0.94, 1.3)
+    >>> [round(output_co2_multiple(p), 6) for p in (40.0, 59.0, 110.0)]
+    [1.0, 0.94, 1.3]
     """
     if paco2_mmhg <= CO2_NEUTRAL_MMHG:
         return 1.0

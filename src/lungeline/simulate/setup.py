@@ -32,6 +32,15 @@ MAC_FALL_PER_C = 0.05
 MAC_TEMPERATURE_C = 37.5
 PRESSURISED_AGENTS = ("desflurane",)
 NO_LUNG = ("test lung", "plugged")
+LARGEST_SHARES = {
+    "recoil_fraction": 0.95,
+    "slow_fraction": 0.6,
+    "slow_perfusion_fraction": 0.7,
+    "alveolar_dead_space_fraction": 0.6,
+    "shunt_open_fraction": 0.3,
+    "own_inspiratory_fraction": 0.6,
+}
+LARGEST_NAMED_FLOW = 0.99  # brain, muscle and fat: something must be left for the rest
 PORTS = {"animal": 0.0, "open": 1.0, "demand valve": 2.0, "test lung": 3.0, "plugged": 4.0}
 NO_LIMIT_CMH2O = 1e6
 FLOWMETER_TO_BODY = (20.0, 37.0, 47.0)  # flowmeter and body temperature [°C], water vapour [mmHg]

@@ -47,10 +47,12 @@ from lungeline.simulate.models.ventilator import (
 )
 
 EPSILON_S = 1e-9
+LONGEST_SHARE_OF_CYCLE = 0.85  # a machine too slow for its stroke gives less, and keeps the rate
+NEAR_LIMIT_CMH2O = 0.005
 LONGEST_STROKE = 1.2  # of the set inspiratory time, where the machine makes up for compression
 TRIGGER_DEAD_TIME_S = 0.5
 GAS_EVERY_STEPS = 2
-SILENCE_S = 15.0  # without a breath a row is written this often
+SILENCE_S = 30.0  # without a breath a row is written this often
 RHYTHM_STOPPED_S = 20.0
 DEMAND_FLOW_L_S = 2.7  # common demand valves give about 160 L/min; from memory
 DEMAND_RESISTANCE_CMH2O_S_L = 1.0
@@ -88,6 +90,15 @@ def _stroke_flow_l_s(y: Any, v: Any) -> float:
 
 
 @formula
+def _time_to_limit(y: Any, v: Any) -> float:
+    """Seconds until the pressure limit, at the slope of the last step; large where it falls."""
+    if y[s.PRESSURE_SLOPE] <= 0.0 or y[s.PHASE_TIME] <= 0.0:
+        return 1e9
+    left: float = (v.pressure_limit_cmh2o - y[s.PRESSURE]) / y[s.PRESSURE_SLOPE]
+    return left
+
+
+@formula
 def _time_to_event(y: Any, c: Any, v: Any, stroke_flow: float) -> float:
     """Seconds until the current phase ends by itself; large where it does not."""
     if v.mode == NO_MACHINE or v.mode == HOLD:
@@ -97,7 +108,7 @@ def _time_to_event(y: Any, c: Any, v: Any, stroke_flow: float) -> float:
     if y[s.PHASE] == PAUSE:
         return y[s.STROKE_TIME] + y[s.STROKE_PAUSE] - y[s.CYCLE_TIME]
     if v.mode == PRESSURE_CONTROL:
-        return y[s.STROKE_TIME] - y[s.PHASE_TIME]
+        return min(y[s.STROKE_TIME] - y[s.PHASE_TIME], _time_to_limit(y, v))
     target = y[s.STROKE_VOLUME]
     rate = stroke_flow
     last = y[s.STROKE_TIME]
@@ -105,9 +116,9 @@ def _time_to_event(y: Any, c: Any, v: Any, stroke_flow: float) -> float:
         target += c.compliance_l_cmh2o * max(y[s.PRESSURE] - v.peep_cmh2o, 0.0)
         rate -= c.compliance_l_cmh2o * max(y[s.PRESSURE_SLOPE], 0.0)
         last *= LONGEST_STROKE
-    last = max(last, target / v.flow_ceiling_l_s)
+    last = min(max(last, target / v.flow_ceiling_l_s), LONGEST_SHARE_OF_CYCLE * v.cycle_s)
     by_volume = (target - y[s.DELIVERED]) / max(rate, 0.1 * stroke_flow + 1e-9)
-    return min(by_volume, last - y[s.PHASE_TIME])
+    return min(by_volume, last - y[s.PHASE_TIME], _time_to_limit(y, v))
 
 
 @formula
@@ -144,7 +155,7 @@ def _events(
         if due:
             return _start_inspiration(y, a, c, v, breaths, row)
     elif y[s.PHASE] == INSPIRATION:
-        ended = y[s.PRESSURE] > v.pressure_limit_cmh2o or _time_to_event(y, c, v, stroke_flow) <= EPSILON_S
+        ended = y[s.PRESSURE] > v.pressure_limit_cmh2o - NEAR_LIMIT_CMH2O or _time_to_event(y, c, v, stroke_flow) <= EPSILON_S
         if ended:
             _end_inspiration(y, a, c, v)
     elif y[s.CYCLE_TIME] >= y[s.STROKE_TIME] + y[s.STROKE_PAUSE] - EPSILON_S:
@@ -205,6 +216,26 @@ def _recruit(y: Any, a: Any, pressure: float, weights: Any, span_s: float) -> tu
 
 
 @formula
+def _settle_gas(
+    y: Any, a: Any, c: Any, fast_l: float, slow_l: float, cuff_l: float, outside_l: float, span_s: float,
+    relieving: bool, carina: Any, at_port: Any,
+) -> None:  # fmt: skip
+    """Move the gas of the last steps' flows, and add to what the breath has shown so far."""
+    port_l = move_gas(y, a, c, fast_l, slow_l, cuff_l, span_s, carina, at_port)
+    spare = circle_flows(y, c, y[s.PRESSURE], outside_l, relieving, span_s)
+    y[s.A_SPARE] = min(y[s.A_SPARE], spare)
+    if port_l > 0.0:
+        y[s.A_INSPIRED] += port_l
+        y[s.A_INSPIRED_O2] += port_l * at_port[s.O2]
+        y[s.A_INSPIRED_CO2] += port_l * at_port[s.CO2]
+        y[s.A_INSPIRED_AGENT] += port_l * at_port[s.AGENT]
+    elif port_l < 0.0:
+        y[s.A_EXPIRED] -= port_l
+        y[s.A_END_TIDAL_CO2] = at_port[s.CO2]
+        y[s.A_END_TIDAL_AGENT] = at_port[s.AGENT]
+
+
+@formula
 def run_steps(
     y: Any, a: Any, c: Any, v: Any, steps: int, dt_s: float, steps_per_tick: int,
     breaths: Any, row: int, traces: Any, trace_every: int, trace_row: int,
@@ -242,6 +273,7 @@ def run_steps(
         # A linear bag: no recoil of its own worth naming, the wall is the bag, never open to blood.
         wall_elastance = 1.0 / c.test_lung_compliance_l_cmh2o
         capacity_l = TEST_LUNG_CAPACITY_L
+        recoil_law = 2.0
         airway = a.tube_laminar_cmh2o_s_l + c.test_lung_resistance_cmh2o_s_l
     g_out = (
         SHUT_CONDUCTANCE_L_S_CMH2O
@@ -258,10 +290,12 @@ def run_steps(
         g_in = g_out
     open_mean, open_weighted = 0.0, 0.0
     for i in range(LAYERS):
-        open_mean += y[s.OPEN + i] / LAYERS
-        open_weighted += y[s.OPEN + i] * weights[i] / LAYERS
+        open_mean += y[s.OPEN + i]
+        open_weighted += y[s.OPEN + i] * weights[i]
+    open_mean /= LAYERS  # as in _recruit, so that a run goes on bit for bit
+    open_weighted /= LAYERS
 
-    own_flow = 0.0
+    own_flow = y[s.OWN_FLOW]
     pressure_sum = 0.0
     step_count = int(y[s.STEP_COUNT])
     # flows of the last few steps whose gas has not moved yet
@@ -273,6 +307,7 @@ def run_steps(
         while left > EPSILON_S:
             stroke_flow = _stroke_flow_l_s(y, v)
             row = _events(y, a, c, v, breaths, row, own_flow, stroke_flow)
+            stroke_flow = _stroke_flow_l_s(y, v)  # a stroke that has just begun has its own
             phase = y[s.PHASE]
             h = min(left, max(_time_to_event(y, c, v, stroke_flow), EPSILON_S))
             if phase == EXPIRATION and y[s.CYCLE_TIME] >= v.cycle_s:
@@ -311,11 +346,10 @@ def run_steps(
             if c.port == PLUGGED:
                 # No lung: only the circuit's own compliance takes gas.
                 lost0 = outside_flow_l_s(pressure, leak, c.leak_exponent, 0.0, c.safety_pressure_cmh2o, -1e9)
-                new_pressure = pressure + h * (
-                    (flow if phase == INSPIRATION else 0.0)
-                    - lost0
-                    - (max(pressure - p_out, 0.0) * g_out if phase == EXPIRATION else 0.0)
-                ) / (c.compliance_l_cmh2o * (1.0 + h * g_out / c.compliance_l_cmh2o))
+                given = flow if phase == INSPIRATION else 0.0
+                way_out = g_out if phase == EXPIRATION and pressure > p_out else 0.0
+                change = (given - lost0 - (pressure - p_out) * way_out) / c.compliance_l_cmh2o
+                new_pressure = pressure + h * change / (1.0 + h * way_out / c.compliance_l_cmh2o)
                 new_fast, new_slow = fast, slow
             elif two and animal:
                 held_slow = y[s.HELD_SLOW] + y[s.HELD_SLOW + 1] + y[s.HELD_SLOW + 2]
@@ -355,12 +389,18 @@ def run_steps(
                     wall_elastance, offset, held_fast,
                 )  # fmt: skip
                 new_slow = slow
+            step_l = new_fast + new_slow - fast - slow - (held_fast + held_slow) * h
+            if moved_s > 0.0 and step_l * (fast_l + slow_l + cuff_l) < 0.0:
+                # flow turns: what came before is moved first, or in and out would cancel
+                if animal:
+                    open_mean, open_weighted = _recruit(y, a, recoil, weights, moved_s)
+                _settle_gas(y, a, c, fast_l, slow_l, cuff_l, outside_l, moved_s, False, carina, at_port)
+                fast_l, slow_l, cuff_l, outside_l, moved_s = 0.0, 0.0, 0.0, 0.0, 0.0
             y[s.PRESSURE] = new_pressure
             y[s.PRESSURE_SLOPE] = (new_pressure - pressure) / h
             y[s.VOLUME_FAST] = new_fast
             y[s.VOLUME_SLOW] = new_slow
             middle = 0.5 * (pressure + new_pressure)
-            step_l = new_fast + new_slow - fast - slow - (held_fast + held_slow) * h
             fast_l += new_fast - fast - held_fast * h
             slow_l += new_slow - slow - held_slow * h
             if c.cuff_leak_coefficient > 0.0 and middle > 0.0:
@@ -377,8 +417,9 @@ def run_steps(
                 outside_l += h * flow  # the machine goes on, its strokes are lost to the room
             moved_s += h
             own_flow = step_l / h
+            y[s.OWN_FLOW] = own_flow
             if phase == INSPIRATION:
-                y[s.DELIVERED] += (flow if v.mode == VOLUME else max(own_flow, 0.0)) * h
+                y[s.DELIVERED] += (min(flow, stroke_flow) if v.mode == VOLUME else max(own_flow, 0.0)) * h
             y[s.PHASE_TIME] += h
             y[s.CYCLE_TIME] += h
             y[s.A_TIME] += h
@@ -387,23 +428,11 @@ def run_steps(
             y[s.A_PEAK] = max(y[s.A_PEAK], new_pressure)
             left -= h
 
-            turned = step_l * (fast_l + slow_l + cuff_l) < 0.0
-            if left > EPSILON_S or tick or turned or step_count % GAS_EVERY_STEPS == 0:
+            if left > EPSILON_S or tick or step_count % GAS_EVERY_STEPS == 0:
                 if animal:
                     open_mean, open_weighted = _recruit(y, a, recoil, weights, moved_s)
-                port_l = move_gas(y, a, c, fast_l, slow_l, cuff_l, moved_s, carina, at_port)
                 relieving = phase == EXPIRATION and c.relief_works > 0.5
-                spare = circle_flows(y, c, new_pressure, outside_l, relieving, moved_s)
-                y[s.A_SPARE] = min(y[s.A_SPARE], spare)
-                if port_l > 0.0:
-                    y[s.A_INSPIRED] += port_l
-                    y[s.A_INSPIRED_O2] += port_l * at_port[s.O2]
-                    y[s.A_INSPIRED_CO2] += port_l * at_port[s.CO2]
-                    y[s.A_INSPIRED_AGENT] += port_l * at_port[s.AGENT]
-                elif port_l < 0.0:
-                    y[s.A_EXPIRED] -= port_l
-                    y[s.A_END_TIDAL_CO2] = at_port[s.CO2]
-                    y[s.A_END_TIDAL_AGENT] = at_port[s.AGENT]
+                _settle_gas(y, a, c, fast_l, slow_l, cuff_l, outside_l, moved_s, relieving, carina, at_port)
                 fast_l, slow_l, cuff_l, outside_l, moved_s = 0.0, 0.0, 0.0, 0.0, 0.0
 
         y[s.STEP_COUNT] = step_count

@@ -72,27 +72,34 @@ def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, dead_l: float, mixed
         supply = total
         for g in range(s.SPECIES):
             mixed[g] = total * y[last + g]
+    dead_left_l = dead_l
     for i in range(2):
         given = -fast_l if i == 0 else -slow_l
         if given > 0.0:
             cell = s.GAS + (s.FAST + i) * s.SPECIES
             supply += given
+            # the dead space gives its share, but never more than half of what it has
+            from_dead = min(fd * given, max(0.5 * dead_left_l, 0.0))
+            dead_left_l -= from_dead
             for g in range(s.SPECIES):
-                mixed[g] += given * ((1.0 - fd) * y[cell + g] + fd * y[dead + g])
+                mixed[g] += (given - from_dead) * y[cell + g] + from_dead * y[dead + g]
+            if i == 0:
+                y[s.ALVEOLAR_FAST_VOLUME] -= given - from_dead
+            else:
+                y[s.ALVEOLAR_SLOW_VOLUME] -= given - from_dead
     if supply <= 0.0:
         return
     for g in range(s.SPECIES):
         mixed[g] /= supply
     taken_l = max(fast_l, 0.0) + max(slow_l, 0.0)
     if fd > 0.0 and taken_l > 0.0:
-        _mix_in(y, s.DEAD, max(dead_l + fd * min(fast_l, 0.0) + fd * min(slow_l, 0.0), LEAST_VOLUME_L),
-                fd * taken_l, mixed)  # fmt: skip
+        _mix_in(y, s.DEAD, max(dead_left_l, LEAST_VOLUME_L), fd * taken_l, mixed)
     if fast_l > 0.0:
         _mix_in(y, s.FAST, y[s.ALVEOLAR_FAST_VOLUME], (1.0 - fd) * fast_l, mixed)
+        y[s.ALVEOLAR_FAST_VOLUME] += (1.0 - fd) * fast_l
     if slow_l > 0.0:
         _mix_in(y, s.SLOW, y[s.ALVEOLAR_SLOW_VOLUME], (1.0 - fd) * slow_l, mixed)
-    y[s.ALVEOLAR_FAST_VOLUME] += (1.0 - fd) * fast_l
-    y[s.ALVEOLAR_SLOW_VOLUME] += (1.0 - fd) * slow_l
+        y[s.ALVEOLAR_SLOW_VOLUME] += (1.0 - fd) * slow_l
 
 
 @formula

@@ -27,7 +27,7 @@ def transpulmonary_pressure_cmh2o(
     open_capacity_l: capacity times mean open fraction, O*v [L], above 0
     recoil_scale_l: v*b*S of the closed form [L], above 0
     recoil_pressure_cmh2o: curvature h [cmH2O], 20 to 60
-    law: 0 exponential recoil, 1 hyperbolic recoil (a structurally different animal) [1], 0 or 1
+    law: 0 exponential recoil, 1 hyperbolic (a structurally different animal), 2 none (a test lung) [1], 0 to 2
 
     Two guards keep extreme animals finite: a wall at full distension, and a residual volume below which
     the lung stiffens. Source: closed form of summed exponential layers, own derivation.
@@ -35,6 +35,8 @@ def transpulmonary_pressure_cmh2o(
     >>> round(transpulmonary_pressure_cmh2o(6.0, 25.0, 30.0, 35.0, 0.0), 3)
     15.987
     """
+    if law >= 1.5:
+        return 0.0
     room_l = max(open_capacity_l - volume_l, OVERDISTENSION_FRACTION * open_capacity_l)
     if law < 0.5:
         pressure = -recoil_pressure_cmh2o * math.log(room_l / recoil_scale_l)
@@ -57,13 +59,15 @@ def lung_elastance_cmh2o_l(
     volume_l: gas volume of the ventilated lung [L], 0 to open_capacity_l
     open_capacity_l: capacity times mean open fraction [L], above 0
     recoil_pressure_cmh2o: curvature h [cmH2O], 20 to 60
-    law: 0 exponential, 1 hyperbolic [1], 0 or 1
+    law: 0 exponential, 1 hyperbolic, 2 none [1], 0 to 2
 
     Source: derivative of `transpulmonary_pressure_cmh2o`.
 
     >>> round(lung_elastance_cmh2o_l(6.0, 25.0, 35.0, 0.0), 4)
     1.8421
     """
+    if law >= 1.5:
+        return 0.0
     room_l = max(open_capacity_l - volume_l, OVERDISTENSION_FRACTION * open_capacity_l)
     elastance = recoil_pressure_cmh2o / room_l
     if law >= 0.5:
