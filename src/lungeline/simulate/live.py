@@ -31,6 +31,7 @@ from lungeline.reference import figure
 from lungeline.simulate.faults import RunValues, apply_fault, check_severity
 from lungeline.simulate.kernel import state as s
 from lungeline.simulate.kernel.balance import GASES, gas_held_l, gas_passed_l
+from lungeline.simulate.kernel.breath_row import write_breath
 from lungeline.simulate.kernel.parameters import ANIMAL, CIRCUIT, VENTILATOR, record
 from lungeline.simulate.kernel.start import fill
 from lungeline.simulate.kernel.step import run_steps
@@ -310,10 +311,18 @@ class LiveCase:
     def _recruit(self, done: Recruitment) -> None:
         self._to_end_expiration()
         for pressure in done.pressures_cmh2o:
+            self._write_row()
             hold = {"mode": 3.0, "inspiratory_pressure_cmh2o": pressure}
             self._during({"ventilator": hold}, done.hold_s)
             self._y[s.CYCLE_TIME] = 0.0  # the lung empties before the machine goes on
             self.advance(BETWEEN_STEPS_S)
+        self._write_row()
+
+    def _write_row(self) -> None:
+        """Close the row of what has been going on, so that a hold has one of its own."""
+        rows = np.zeros((1, len(s.BREATH_KEYS)))
+        written = write_breath(self._y, self._animal, self._circuit, rows, 0)
+        self.breaths.extend(self._breath(row) for row in rows[:written].tolist())
 
     # -- looking, keeping ----------------------------------------------------------------------------
 

@@ -31,7 +31,7 @@ WATER_VAPOUR_MMHG = 47.0
 LUNG_TISSUE_TIME_S = 0.5
 PRESSURE_FILTER_S = 10.0
 MATERIAL_TIME_S = 3600.0
-LARGEST_SHARE_PER_TICK = 0.5
+LARGEST_SHARE_PER_TICK = 0.1  # of a gas in the alveoli, which may shrink much within a tick
 LEAST_CO2_MMHG = 1.0
 
 
@@ -56,6 +56,7 @@ def _compartment(
     )
     tissue_l = a.lung_tissue_gas_l * tissue_share
     buffer = relaxed_flow_l_s(y[tissue] - y[gas + s.CO2], tissue_l, volume_l, LUNG_TISSUE_TIME_S, span_s)
+    buffer = max(buffer, -most_l_s * y[gas + s.CO2])
     y[tissue] -= buffer * span_s / tissue_l
     y[held + s.O2] = -uptake
     y[held + s.CO2] = output + buffer

@@ -47,7 +47,7 @@ from lungeline.simulate.models.ventilator import (
 )
 
 EPSILON_S = 1e-9
-LONGEST_SHARE_OF_CYCLE = 0.85  # a machine too slow for its stroke gives less, and keeps the rate
+LONGEST_SHARE_OF_CYCLE = 0.5  # a machine too slow for its stroke gives less, and keeps the rate
 NEAR_LIMIT_CMH2O = 0.005
 LONGEST_STROKE = 1.2  # of the set inspiratory time, where the machine makes up for compression
 TRIGGER_DEAD_TIME_S = 0.5
@@ -116,9 +116,19 @@ def _time_to_event(y: Any, c: Any, v: Any, stroke_flow: float) -> float:
         target += c.compliance_l_cmh2o * max(y[s.PRESSURE] - v.peep_cmh2o, 0.0)
         rate -= c.compliance_l_cmh2o * max(y[s.PRESSURE_SLOPE], 0.0)
         last *= LONGEST_STROKE
-    last = min(max(last, target / v.flow_ceiling_l_s), LONGEST_SHARE_OF_CYCLE * v.cycle_s)
+    last = max(last, min(target / v.flow_ceiling_l_s, LONGEST_SHARE_OF_CYCLE * v.cycle_s))
     by_volume = (target - y[s.DELIVERED]) / max(rate, 0.1 * stroke_flow + 1e-9)
     return min(by_volume, last - y[s.PHASE_TIME], _time_to_limit(y, v))
+
+
+@formula
+def _begin_expiration(y: Any, v: Any) -> None:
+    """Begin to breathe out; after an unusually long breath the usual time to do so is kept."""
+    y[s.PHASE] = EXPIRATION
+    y[s.PHASE_TIME] = 0.0
+    usual_s = max(LONGEST_SHARE_OF_CYCLE * v.cycle_s, LONGEST_STROKE * v.inspiratory_time_s) + v.pause_s
+    if y[s.CYCLE_TIME] > usual_s + EPSILON_S:
+        y[s.CYCLE_TIME] = v.inspiratory_time_s + v.pause_s
 
 
 @formula
@@ -127,8 +137,11 @@ def _end_inspiration(y: Any, a: Any, c: Any, v: Any) -> None:
     y[s.A_PLATEAU] = alveolar_pressure(y, a, c)
     y[s.COMPRESSED] = c.compliance_l_cmh2o * max(y[s.PRESSURE] - v.peep_cmh2o, 0.0)
     y[s.STROKE_TIME] = y[s.CYCLE_TIME]
-    y[s.PHASE] = PAUSE if y[s.STROKE_PAUSE] > EPSILON_S else EXPIRATION
-    y[s.PHASE_TIME] = 0.0
+    if y[s.STROKE_PAUSE] > EPSILON_S:
+        y[s.PHASE] = PAUSE
+        y[s.PHASE_TIME] = 0.0
+    else:
+        _begin_expiration(y, v)
 
 
 @formula
@@ -155,13 +168,15 @@ def _events(
         if due:
             return _start_inspiration(y, a, c, v, breaths, row)
     elif y[s.PHASE] == INSPIRATION:
-        ended = y[s.PRESSURE] > v.pressure_limit_cmh2o - NEAR_LIMIT_CMH2O or _time_to_event(y, c, v, stroke_flow) <= EPSILON_S
+        ended = (
+            y[s.PRESSURE] > v.pressure_limit_cmh2o - NEAR_LIMIT_CMH2O
+            or _time_to_event(y, c, v, stroke_flow) <= EPSILON_S
+        )
         if ended:
             _end_inspiration(y, a, c, v)
     elif y[s.CYCLE_TIME] >= y[s.STROKE_TIME] + y[s.STROKE_PAUSE] - EPSILON_S:
         y[s.A_PLATEAU] = alveolar_pressure(y, a, c)
-        y[s.PHASE] = EXPIRATION
-        y[s.PHASE_TIME] = 0.0
+        _begin_expiration(y, v)
     return row
 
 

@@ -19,19 +19,27 @@ ANIMAL, OPEN_TO_AIR, DEMAND_VALVE, TEST_LUNG, PLUGGED = 0, 1, 2, 3, 4
 def _chain(
     y: Any, first: int, count: int, stride: int, ratio: float, gas: tuple[float, float, float, float]
 ) -> tuple[float, float, float, float]:
-    """Push a gas through `count` cells, each `stride` cells on; returns the gas of the last one."""
+    """Push a gas through `count` cells, each `stride` cells on; returns the mean gas that leaves the last."""
     f0, f1, f2, f3 = gas
-    inverse = 1.0 / (1.0 + ratio)
+    # Middle of the step where the step is short (second order), its end where it is long (always positive).
+    end = 0.5 if ratio < 1.0 else 1.0
+    kept = 1.0 - (1.0 - end) * ratio
+    inverse = 1.0 / (1.0 + end * ratio)
+    start = 1.0 - end
     a = s.GAS + first * s.SPECIES
     for _ in range(count):
-        f0 = (y[a] + ratio * f0) * inverse
-        f1 = (y[a + 1] + ratio * f1) * inverse
-        f2 = (y[a + 2] + ratio * f2) * inverse
-        f3 = (y[a + 3] + ratio * f3) * inverse
-        y[a] = f0
-        y[a + 1] = f1
-        y[a + 2] = f2
-        y[a + 3] = f3
+        n0 = (kept * y[a] + ratio * f0) * inverse
+        n1 = (kept * y[a + 1] + ratio * f1) * inverse
+        n2 = (kept * y[a + 2] + ratio * f2) * inverse
+        n3 = (kept * y[a + 3] + ratio * f3) * inverse
+        f0 = start * y[a] + end * n0
+        f1 = start * y[a + 1] + end * n1
+        f2 = start * y[a + 2] + end * n2
+        f3 = start * y[a + 3] + end * n3
+        y[a] = n0
+        y[a + 1] = n1
+        y[a + 2] = n2
+        y[a + 3] = n3
         a += stride * s.SPECIES
     return f0, f1, f2, f3
 
@@ -66,12 +74,9 @@ def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, dead_l: float, mixed
     dead = s.GAS + s.DEAD * s.SPECIES
     supply = 0.0
     for g in range(s.SPECIES):
-        mixed[g] = 0.0
+        mixed[g] *= max(total, 0.0)  # what the airway brought, if it brought any
     if total > 0.0:
-        last = s.GAS + (s.AIRWAY + s.AIRWAY_CELLS - 1) * s.SPECIES
         supply = total
-        for g in range(s.SPECIES):
-            mixed[g] = total * y[last + g]
     dead_left_l = dead_l
     for i in range(2):
         given = -fast_l if i == 0 else -slow_l
@@ -161,8 +166,8 @@ def _enter(y: Any, volume_l: float, oxygen: float, agent: float) -> None:
 
 
 @formula
-def _inspire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, at_port: Any) -> None:
-    """Gas flows towards the animal; `at_port` gets the gas that passes the Y."""
+def _inspire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, at_port: Any, carina: Any) -> None:
+    """Gas flows towards the animal; `at_port` gets the gas past the Y, `carina` what reaches it."""
     if c.port == OPEN_TO_AIR or c.port == DEMAND_VALVE:
         oxygen = AIR_OXYGEN_FRACTION if c.port == OPEN_TO_AIR else 1.0
         at_port[s.O2], at_port[s.CO2], at_port[s.AGENT], at_port[s.N2] = oxygen, 0.0, 0.0, 1.0 - oxygen
@@ -189,7 +194,8 @@ def _inspire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, at_port: Any)
         y[s.LEAKED] += cuff_l
     if lung_l > 0.0:
         ratio = lung_l * s.AIRWAY_CELLS / a.airway_dead_space_l
-        _chain(y, s.AIRWAY, s.AIRWAY_CELLS, 1, ratio, _gas_in(at_port))
+        reached = _chain(y, s.AIRWAY, s.AIRWAY_CELLS, 1, ratio, _gas_in(at_port))
+        carina[0], carina[1], carina[2], carina[3] = reached
 
 
 @formula
@@ -212,26 +218,26 @@ def _expire(y: Any, a: Any, c: Any, port_l: float, lung_l: float, carina: Any, a
     back = c.inspiratory_valve_open_fraction
     if back > 0.0:
         ratio = 2.0 * port_l * back / c.hose_volume_l
-        _chain(y, s.INSP_HOSE + 1, 2, -1, ratio, out)
-        _into_circle(y, s.INSP_HOSE, port_l * back, 0.0)
+        used = _chain(y, s.INSP_HOSE + 1, 2, -1, ratio, out)
+        _into_circle(y, used, port_l * back, 0.0)
     through_l = port_l * (1.0 - back)
     ratio = 2.0 * through_l / c.hose_volume_l
-    _chain(y, s.EXP_HOSE, 2, 1, ratio, out)
-    _into_circle(y, s.EXP_HOSE + 1, through_l, y[s.ABSORBER_EFFICIENCY])
+    used = _chain(y, s.EXP_HOSE, 2, 1, ratio, out)
+    _into_circle(y, used, through_l, y[s.ABSORBER_EFFICIENCY])
 
 
 @formula
-def _into_circle(y: Any, cell: int, volume_l: float, efficiency: float) -> None:
-    """Gas of a hose cell reaches the circle, past the absorber with the given efficiency."""
-    a = s.GAS + cell * s.SPECIES
+def _into_circle(y: Any, gas: tuple[float, float, float, float], volume_l: float, efficiency: float) -> None:
+    """Gas of a hose reaches the circle, past the absorber with the given efficiency."""
     first = s.GAS + s.CIRCLE * s.SPECIES
-    absorbed = efficiency * y[a + s.CO2] * volume_l
+    absorbed = efficiency * gas[1] * volume_l
     before = y[s.CIRCLE_VOLUME]
     after = before + volume_l - absorbed
     inverse = 1.0 / after
-    for g in range(s.SPECIES):
-        y[first + g] = (y[first + g] * before + y[a + g] * volume_l) * inverse
-    y[first + s.CO2] -= absorbed * inverse
+    y[first] = (y[first] * before + gas[0] * volume_l) * inverse
+    y[first + 1] = (y[first + 1] * before + gas[1] * volume_l - absorbed) * inverse
+    y[first + 2] = (y[first + 2] * before + gas[2] * volume_l) * inverse
+    y[first + 3] = (y[first + 3] * before + gas[3] * volume_l) * inverse
     y[s.CIRCLE_VOLUME] = after
     y[s.ABSORBED] += absorbed
 
@@ -255,7 +261,7 @@ def move_gas(
     lung_l = fast_l + slow_l
     port_l = lung_l + cuff_l
     if port_l > 0.0:
-        _inspire(y, a, c, port_l, lung_l, at_port)
+        _inspire(y, a, c, port_l, lung_l, at_port, carina)
     exchanged_l = span_s * (
         y[s.HELD_FAST] + y[s.HELD_FAST + 1] + y[s.HELD_FAST + 2]
         + y[s.HELD_SLOW] + y[s.HELD_SLOW + 1] + y[s.HELD_SLOW + 2]
