@@ -5,7 +5,6 @@ of the wrong kind, unknown keys, and combinations that are possible but extreme.
 words, or runs for three minutes to numbers that are finite and bounded, within five seconds. Anything else
 is printed with the file, and the exit status is 1.
 """
-# ruff: noqa: INP001  a script, run by path
 
 import json
 import math
@@ -16,7 +15,16 @@ from collections import Counter
 from dataclasses import fields
 from typing import Any
 
-from lungeline.case import Animal, Breath, Case, Change, Equipment, FaultEvent, Place, Settings, Start, case_from_toml
+from lungeline.case import (
+    Animal,
+    Breath,
+    Equipment,
+    FaultEvent,
+    Place,
+    Settings,
+    Start,
+    case_from_toml,
+)
 from lungeline.case.animal import WEIGHT_RANGE_KG
 from lungeline.case.fields import FieldDoc, described
 from lungeline.case.manoeuvre import MANOEUVRES
@@ -46,7 +54,16 @@ JUNK: tuple[Any, ...] = (
     "", "x", "5 L", "5,5", "nan", True, False, [], [1.0, 2.0], ["a"], {"a": 1}, float("nan"), float("inf"),
     float("-inf"), 0, -1, 1e308, -1e-300, 10**30, "\u2603", "a" * 300,
 )  # fmt: skip
-GARBAGE = ("[[[", "animal = ", "[animal]\nspecies = 'horse'\n[animal]\n", "\x00", "a = 1\na = 2", "= 3", "[animal", "\ufeff")
+GARBAGE = (
+    "[[[",
+    "animal = ",
+    "[animal]\nspecies = 'horse'\n[animal]\n",
+    "\x00",
+    "a = 1\na = 2",
+    "= 3",
+    "[animal",
+    "\ufeff",
+)
 
 
 class Wrong(Exception):
@@ -80,8 +97,10 @@ def value_of(generator: random.Random, doc: FieldDoc, *, extreme: float) -> Any:
 def wrong_value(generator: random.Random, doc: FieldDoc) -> Any:
     """A value the field may not allow."""
     if doc.kind in {"number", "numbers"} and generator.random() < 0.5:
-        assert doc.low is not None and doc.high is not None  # noqa: PT018, S101
-        return generator.choice((doc.low - 1.0, doc.high + 1.0, doc.high * 1.0001, 10.0 * doc.high, -doc.high))
+        assert doc.low is not None and doc.high is not None  # noqa: PT018, S101 - as the test says
+        return generator.choice(
+            (doc.low - 1.0, doc.high + 1.0, doc.high * 1.0001, 10.0 * doc.high, -doc.high)
+        )
     return generator.choice(JUNK)
 
 
@@ -96,7 +115,9 @@ def some_of(
         elif doc.required or generator.random() < share:
             table[key] = value_of(generator, doc, extreme=extreme)
     if generator.random() < wrong:
-        table[generator.choice(("peep", "weight", "tidal_volume_ml", "fio2", "x y", ""))] = generator.choice(JUNK)
+        table[generator.choice(("peep", "weight", "tidal_volume_ml", "fio2", "x y", ""))] = generator.choice(
+            JUNK
+        )
     return table
 
 
@@ -110,7 +131,10 @@ def tables(generator: random.Random) -> dict[str, Any]:
     animal = some_of(generator, Animal, share, extreme=extreme, wrong=wrong)
     animal.setdefault("species", species)
     if wrong == 0.0:
-        animal |= {"species": species, "weight_kg": generator.choice((low_kg, high_kg, generator.uniform(low_kg, high_kg)))}
+        animal |= {
+            "species": species,
+            "weight_kg": generator.choice((low_kg, high_kg, generator.uniform(low_kg, high_kg))),
+        }
     found: dict[str, Any] = {"title": "odd"} if generator.random() < 0.3 else {}
     found["animal"] = animal
     for name, record in SECTIONS.items():
@@ -118,7 +142,9 @@ def tables(generator: random.Random) -> dict[str, Any]:
     found["changes"] = [change(generator, extreme, wrong) for _ in range(generator.choice((0, 0, 1, 3)))]
     found["faults"] = [fault(generator, wrong) for _ in range(generator.choice((0, 0, 1, 2, 4)))]
     if generator.random() < wrong:
-        found[generator.choice(("animal", "settings", "changes", "faults", "setting"))] = generator.choice(JUNK)
+        found[generator.choice(("animal", "settings", "changes", "faults", "setting"))] = generator.choice(
+            JUNK
+        )
     return found
 
 
@@ -137,7 +163,12 @@ def fault(generator: random.Random, wrong: float) -> dict[str, Any]:
     """A fault, of a known kind mostly."""
     table = some_of(generator, FaultEvent, 0.5, extreme=0.3, wrong=wrong)
     known = generator.choice(list(FAULTS)) if generator.random() > wrong else "no such fault"
-    return {**table, "code": known, "at_min": generator.uniform(0.0, MINUTES), "until_min": generator.uniform(1.0, 9.0)}
+    return {
+        **table,
+        "code": known,
+        "at_min": generator.uniform(0.0, MINUTES),
+        "until_min": generator.uniform(1.0, 9.0),
+    }
 
 
 def toml_value(value: Any) -> str:
@@ -157,7 +188,11 @@ def file_of(found: dict[str, Any]) -> str:
     """The tables as the text of a file."""
     lines: list[str] = []
     sections = {key: value for key, value in found.items() if isinstance(value, dict)}
-    rows = {key: value for key, value in found.items() if value and isinstance(value, list) and key not in sections}
+    rows = {
+        key: value
+        for key, value in found.items()
+        if value and isinstance(value, list) and key not in sections
+    }
     lists = {key: value for key, value in rows.items() if all(isinstance(row, dict) for row in value)}
     for key, value in found.items():
         if key not in sections and key not in lists:
@@ -245,7 +280,7 @@ def fuzz(number: int, seed: int) -> tuple[Counter[str], list[tuple[int, str, str
 
 def main(arguments: list[str]) -> int:
     """Run from the command line."""
-    if len(arguments) != 2 or not all(word.isdigit() for word in arguments):  # noqa: PLR2004  NUMBER and SEED
+    if len(arguments) != 2 or not all(word.isdigit() for word in arguments):
         sys.stderr.write("usage: python tools/fuzz.py NUMBER SEED\n")
         return 2
     outcome("[animal]\nspecies = 'horse'\nweight_kg = 500\n")  # compiled before the clock runs

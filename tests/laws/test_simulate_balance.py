@@ -153,7 +153,7 @@ def test_the_books_notice_a_missing_millilitre() -> None:
     live = LiveCase(Case(animal=HORSE))
     live.advance(60.0)
     circle_l = live._y[s.CIRCLE_VOLUME]  # noqa: SLF001 - a thief needs a way in
-    live._y[s.GAS + s.CIRCLE * s.SPECIES + s.O2] -= 1e-3 / circle_l  # noqa: SLF001
+    live._y[s.GAS + s.CIRCLE * s.SPECIES + s.O2] -= 1e-3 / circle_l  # noqa: SLF001 - the state is inside
     assert live.balance()["oxygen"] == pytest.approx(-1e-3, abs=1e-6)
     assert live.balance()["nitrogen"] == pytest.approx(0.0, abs=1e-6)
 

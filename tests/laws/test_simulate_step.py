@@ -13,7 +13,16 @@ from lungeline.simulate.run import simulate
 
 BREATHS = 60
 SHARE = 0.005
-LEAST = {"cmh2o": 0.15, "l": 0.01, "mmhg": 0.2, "fraction": 0.001, "min": 0.15, "ph": 0.005, "ml": 0.01, "multiple": 0.002}
+LEAST = {
+    "cmh2o": 0.15,
+    "l": 0.01,
+    "mmhg": 0.2,
+    "fraction": 0.001,
+    "min": 0.15,
+    "ph": 0.005,
+    "ml": 0.01,
+    "multiple": 0.002,
+}
 ODD = Settings(respiratory_rate_per_min=7.3, inspiratory_time_s=1.37, peep_cmh2o=4.0)
 ODD_LIMITED = Settings(
     respiratory_rate_per_min=7.3, inspiratory_time_s=1.37, peep_cmh2o=4.0, pressure_limit_cmh2o=15.0

@@ -32,7 +32,7 @@ PUBLISHED_COMPLIANCES_ML_CMH2O = (
 
 @cache
 def settled(**settings: float | str) -> Breath:
-    case = Case(animal=HORSE, settings=SET if not settings else Settings(**settings))  # type: ignore[arg-type]
+    case = Case(animal=HORSE, settings=SET if not settings else Settings(**settings))  # type: ignore[arg-type]  # the record checks it
     return simulate(case, 40.0).at_end
 
 

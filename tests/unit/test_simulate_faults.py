@@ -37,6 +37,7 @@ DEEP = Case(
 # What shows at once, and what only a severe fault does: see the severity law of each.
 THRESHOLD_FAULTS = {"light_plane", "auto_peep", "spare_volume_too_small", "circuit_leak", "cuff_leak"}
 
+
 @cache
 def settled_state() -> bytes:
     live = LiveCase(DEEP)
@@ -63,7 +64,7 @@ def values_with(code: str, severity_fraction: float) -> dict[str, float]:
     live.advance(LATER_S)
     last = [b for b in live.breaths if b.time_s > SETTLED_S + LATER_S - LOOKED_AT_S]
     means = {}
-    for key in {key for fault in FAULTS.values() for key in fault.signs}:
+    for key in {key for item in FAULTS.values() for key in item.signs}:
         values = [value for b in last if (value := shown(b, live.sensor_errors, key)) is not None]
         if values:
             means[key] = fmean(values)
@@ -98,7 +99,9 @@ def test_signs_are_not_contradicted_at_low_severity(code: str, key: str, sign: s
 @pytest.mark.parametrize("code", [code for code, fault in FAULTS.items() if fault.domain != "sensor"])
 def test_every_fault_shows_something(code: str) -> None:
     before, after = values_with("", 0.0), values_with(code, 1.0)
-    largest = max(abs(after[key] - before[key]) / max(abs(before[key]), 1.0) for key in before if key in after)
+    largest = max(
+        abs(after[key] - before[key]) / max(abs(before[key]), 1.0) for key in before if key in after
+    )
     assert largest > 0.05
 
 
@@ -126,7 +129,9 @@ def test_cuff_leaks_show_at_the_y_and_circuit_leaks_do_not() -> None:
         last = live.breaths[-1]
         assert last.tidal_volume_inspired_l is not None
         assert last.tidal_volume_expired_l is not None
-        gaps[code] = (last.tidal_volume_inspired_l - last.tidal_volume_expired_l) / last.tidal_volume_inspired_l
+        gaps[code] = (
+            last.tidal_volume_inspired_l - last.tidal_volume_expired_l
+        ) / last.tidal_volume_inspired_l
     assert gaps["cuff_leak"] > 0.2
     assert gaps["circuit_leak"] < 0.02
 
@@ -136,7 +141,9 @@ def values() -> RunValues:
     live = LiveCase(DEEP)
     found = live._values  # noqa: SLF001 - the numbers a fault may change
     return RunValues(
-        dict.fromkeys(found.animal, 1.0), dict.fromkeys(found.circuit, 1.0), dict.fromkeys(found.ventilator, 1.0)
+        dict.fromkeys(found.animal, 1.0),
+        dict.fromkeys(found.circuit, 1.0),
+        dict.fromkeys(found.ventilator, 1.0),
     )
 
 

@@ -15,7 +15,7 @@ HORSE = Animal(species="horse", weight_kg=500)
 
 
 def live_horse(**settings: float | str | bool) -> LiveCase:
-    return LiveCase(Case(animal=HORSE, settings=Settings(**settings)))  # type: ignore[arg-type]
+    return LiveCase(Case(animal=HORSE, settings=Settings(**settings)))  # type: ignore[arg-type]  # the record checks it
 
 
 def test_a_kept_state_goes_on_bit_for_bit() -> None:
@@ -55,9 +55,9 @@ def test_a_state_goes_on_whatever_the_length_of_a_call() -> None:
 def test_states_that_are_not_ours_are_refused(spoilt: bytes | str) -> None:
     live = live_horse()
     kept = live.state()
-    bad = {"cut": kept[:-20], "other model": b"x" + kept[1:]}.get(spoilt, spoilt)  # type: ignore[arg-type]
+    bad = {"cut": kept[:-20], "other model": b"x" + kept[1:]}.get(spoilt, spoilt)  # type: ignore[arg-type]  # the record checks it
     with pytest.raises(InputError, match="state"):
-        live.restore(bad)  # type: ignore[arg-type]
+        live.restore(bad)
     assert live.state() == kept
 
 
@@ -156,12 +156,12 @@ def test_lost_lung_comes_back_with_its_gas() -> None:
     live.advance(300.0)
     lung_l = live._y[s.VOLUME_FAST] + live._y[s.VOLUME_SLOW]  # noqa: SLF001 - the lung is inside
     live.fault("bronchial_intubation")
-    kept_l = live._y[s.VOLUME_FAST] + live._y[s.VOLUME_SLOW]  # noqa: SLF001
+    kept_l = live._y[s.VOLUME_FAST] + live._y[s.VOLUME_SLOW]  # noqa: SLF001 - the state is inside
     assert kept_l == pytest.approx(0.5 * lung_l, rel=1e-9)  # half of the lung (the fault's law)
     live.fault("bronchial_intubation", 0.0)
-    back_l = live._y[s.VOLUME_FAST] + live._y[s.VOLUME_SLOW]  # noqa: SLF001
+    back_l = live._y[s.VOLUME_FAST] + live._y[s.VOLUME_SLOW]  # noqa: SLF001 - the state is inside
     assert back_l == pytest.approx(lung_l, rel=1e-9)
-    assert live._y[s.TRAPPED_VOLUME] == pytest.approx(0.0, abs=1e-9)  # noqa: SLF001
+    assert live._y[s.TRAPPED_VOLUME] == pytest.approx(0.0, abs=1e-9)  # noqa: SLF001 - the state is inside
 
 
 def test_curves_come_in_blocks_that_follow_each_other() -> None:

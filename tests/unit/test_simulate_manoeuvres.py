@@ -34,7 +34,7 @@ DONE: tuple[Manoeuvre, ...] = (
 
 
 def settled(minutes: float = 20.0, **settings: object) -> LiveCase:
-    case = Case(animal=HORSE, settings=Settings(**settings))  # type: ignore[arg-type]
+    case = Case(animal=HORSE, settings=Settings(**settings))  # type: ignore[arg-type]  # the record checks it
     live = LiveCase(case, multipliers={"breathes": 0.0})
     live.advance(60.0 * minutes)
     return live
@@ -77,7 +77,9 @@ def test_a_deep_breath_is_one_deep_breath_in_any_mode(mode: str) -> None:
 
 
 def test_a_deep_breath_is_let_out_before_the_next() -> None:
-    later = after(settled(), DeepBreath(volume_l=9.0, inspiratory_time_s=10.0))  # longer than a cycle of 7.5 s
+    later = after(
+        settled(), DeepBreath(volume_l=9.0, inspiratory_time_s=10.0)
+    )  # longer than a cycle of 7.5 s
     deep = next(breath for breath in later if breath.set_tidal_volume_l == 9.0)
     assert deep.tidal_volume_expired_l == pytest.approx(9.0, rel=0.02)
     assert deep.end_expiratory_pressure_cmh2o == pytest.approx(5.0, abs=0.3)

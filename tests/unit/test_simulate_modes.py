@@ -1,5 +1,7 @@
 """What each way of breathing does, and what the machine's limits do to it."""
 
+from itertools import pairwise
+
 import pytest
 
 from lungeline.case import Animal, Breath, Case, Equipment, Settings, Start
@@ -14,7 +16,7 @@ PASSIVE = {"breathes": 0.0}
 
 def end(minutes: float = 10.0, multipliers: dict[str, float] | None = None, **settings: object) -> Breath:
     """The last breath of a settled horse under these settings."""
-    case = Case(animal=HORSE, settings=Settings(**settings))  # type: ignore[arg-type]
+    case = Case(animal=HORSE, settings=Settings(**settings))  # type: ignore[arg-type]  # the record checks it
     return simulate(case, minutes, multipliers=multipliers).at_end
 
 
@@ -107,8 +109,9 @@ def test_own_breathing_keeps_more_co2_than_the_machine() -> None:
 
 
 def test_deeper_animals_breathe_less() -> None:
-    light, deep = end(60.0, mode="spontaneous", vaporiser_percent=1.5), end(
-        60.0, mode="spontaneous", vaporiser_percent=3.0
+    light, deep = (
+        end(60.0, mode="spontaneous", vaporiser_percent=1.5),
+        end(60.0, mode="spontaneous", vaporiser_percent=3.0),
     )
     assert known(deep.paco2_mmhg) > known(light.paco2_mmhg) + 5.0
 
@@ -153,16 +156,14 @@ def test_cpap_becomes_peep_when_control_starts_and_stays_after_it() -> None:
 
 
 def test_the_first_breath_after_induction_is_a_large_one_and_comes_from_the_drive() -> None:
-    live = LiveCase(
-        Case(animal=HORSE, start=Start(state="induced"), settings=Settings(mode="spontaneous"))
-    )
+    live = LiveCase(Case(animal=HORSE, start=Start(state="induced"), settings=Settings(mode="spontaneous")))
     while not any(breath.own_breaths_per_min for breath in live.breaths):
         live.advance(1.0)
         assert live.time_s < 600.0
     first = next(breath for breath in live.breaths if breath.own_breaths_per_min)
     assert first.time_s > 60.0  # apnoea came before
     drive = live._y[s.EFFORT_SIZE] / live._animal.effort_cmh2o  # noqa: SLF001 - the drive is inside
-    needed = restart_drive(live._animal.restart_drive_multiple, 0.8)  # noqa: SLF001
+    needed = restart_drive(live._animal.restart_drive_multiple, 0.8)  # noqa: SLF001 - the state is inside
     assert drive > 0.9 * needed > 1.5  # wanes a little while the animal waits
     live.advance(3600.0)
     later = live.breaths[-1]
@@ -196,7 +197,7 @@ def test_the_backup_breathes_where_the_animal_does_not(backup_s: float, expected
     live = LiveCase(case, multipliers=PASSIVE)
     live.advance(300.0)
     given = [breath.time_s for breath in live.breaths if known(breath.tidal_volume_inspired_l) > 1.0]
-    gaps = [later - earlier for earlier, later in zip(given[:-1], given[1:], strict=True)]
+    gaps = [later - earlier for earlier, later in pairwise(given)]
     # after the set silence, or at the set rate of 8 a minute where that comes later (arithmetic)
     assert gaps[1:] == pytest.approx([expected_s] * len(gaps[1:]), abs=0.02)
 

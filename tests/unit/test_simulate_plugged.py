@@ -13,7 +13,7 @@ AMBIENT_CMH2O = 760 * 1.35951
 
 def circle(**equipment: float | str | bool) -> Case:
     known = {"circle_volume_l": 50.0, "patient_port": "plugged", **equipment}
-    return Case(animal=Animal(species="horse", weight_kg=500), equipment=Equipment(**known))  # type: ignore[arg-type]  # the record checks
+    return Case(animal=Animal(species="horse", weight_kg=500), equipment=Equipment(**known))  # type: ignore[arg-type]  # checked
 
 
 def test_a_tight_circle_holds_its_pressure() -> None:
@@ -38,7 +38,7 @@ def test_a_fast_fill_sags_as_it_cools() -> None:
     run = simulate_plugged(circle(), [Fill(flow_l_min=100, seconds_s=0.65)], 3)
     peak = max(run.pressure_cmh2o)
     # closed form, gamma 1.4: compliance of gas that keeps its heat over that of gas that has lost it, with
-    # the walls in both; a rigid circle filled to 30 cmH2O so sags to 21.34. The fill takes 0.65 s of 15 s of cooling.
+    # the walls in both; a rigid circle filled to 30 cmH2O so sags to 21.34. The fill is short.
     kept = 50 / 1.4 / AMBIENT_CMH2O + HOSE_COMPLIANCE_L_CMH2O
     lost = 50 / AMBIENT_CMH2O + HOSE_COMPLIANCE_L_CMH2O
     assert run.pressure_cmh2o[-1] / peak == pytest.approx(kept / lost, abs=0.02)

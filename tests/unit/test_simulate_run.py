@@ -69,7 +69,7 @@ def test_changes_faults_and_manoeuvres_come_at_their_time() -> None:
     volumes = {breath.time_s: breath.set_tidal_volume_l for breath in run.breaths}
     assert [volume for when, volume in volumes.items() if when < 59.0] == [5.0] * 8
     assert [volume for when, volume in volumes.items() if 59.0 < when < 119.0] == [6.0] * 8
-    assert sorted(set(volumes.values())) == [5.0, 6.0, 8.0]  # type: ignore[type-var]
+    assert sorted(set(volumes.values())) == [5.0, 6.0, 8.0]  # type: ignore[type-var]  # the record checks it
     assert list(volumes.values()).count(8.0) == 1
     assert run.live.active_faults == {}
 

@@ -27,7 +27,7 @@ def last(minutes: float, case: Case) -> Breath:
 def test_the_reservoir_starts_full_and_spills_what_is_too_much() -> None:
     live = run(10.0, Case(animal=HORSE))
     first = live.breaths[0]
-    # tidal volume taken from the content at the start leaves the spare volume, less what circuit and PEEP hold
+    # tidal volume taken from the content at the start leaves the spare volume, less what is compressed
     assert known(first.spare_volume_l) == pytest.approx(4.5, abs=0.6)
     spilled_l = live._y[s.SPILLED]  # noqa: SLF001 - the books are inside
     # 5 L/min less oxygen used, sample and what the lung took, for ten minutes (arithmetic, BTPS)
@@ -55,7 +55,7 @@ def test_make_up_oxygen_keeps_air_out_and_thins_the_agent() -> None:
     assert known(breath.fio2_fraction) > 0.95
     assert known(breath.inspired_agent_fraction) < 0.006
     assert known(breath.spare_volume_l) > 2.0
-    made_up_l = live._y[s.MADE_UP]  # noqa: SLF001
+    made_up_l = live._y[s.MADE_UP]  # noqa: SLF001 - the state is inside
     # supplied oxygen is fresh gas and make-up, by the flowmeter (arithmetic)
     assert breath.oxygen_used_l == pytest.approx(0.5 * 40.0 * 0.98 + made_up_l / 1.128, rel=0.02)
 
@@ -69,7 +69,10 @@ def test_make_up_through_the_vaporiser_keeps_the_agent() -> None:
 
 def test_more_flow_brings_the_agent_sooner() -> None:
     slow, fast = (
-        last(10.0, Case(animal=HORSE, start=Start(state="induced"), settings=Settings(fresh_gas_flow_l_min=flow)))
+        last(
+            10.0,
+            Case(animal=HORSE, start=Start(state="induced"), settings=Settings(fresh_gas_flow_l_min=flow)),
+        )
         for flow in (3.0, 10.0)
     )
     assert known(fast.inspired_agent_fraction) > 1.4 * known(slow.inspired_agent_fraction)
@@ -78,9 +81,7 @@ def test_more_flow_brings_the_agent_sooner() -> None:
 def test_a_vaporiser_at_altitude_keeps_its_partial_pressure() -> None:
     settings = Settings(vaporiser_percent=2.0, fresh_gas_flow_l_min=10.0)
     place = Place(barometric_pressure_mmhg=600.0)
-    low, high = (
-        last(60.0, Case(animal=HORSE, settings=settings, place=where)) for where in (Place(), place)
-    )
+    low, high = (last(60.0, Case(animal=HORSE, settings=settings, place=where)) for where in (Place(), place))
     # fraction rises as pressure falls, and MAC as a fraction with it (partial pressure counts)
     assert known(high.inspired_agent_fraction) == pytest.approx(
         known(low.inspired_agent_fraction) * 760.0 / 600.0, rel=0.05
@@ -96,7 +97,7 @@ def test_materials_that_take_up_agent_delay_it() -> None:
             Case(
                 animal=HORSE,
                 start=Start(state="induced"),
-                equipment=Equipment(agent_absorbing_material=material, agent_absorbing_material_volume_l=2.0),  # type: ignore[arg-type]
+                equipment=Equipment(agent_absorbing_material=material, agent_absorbing_material_volume_l=2.0),
             ),
         )
         for material in ("none", "rubber")
@@ -106,7 +107,8 @@ def test_materials_that_take_up_agent_delay_it() -> None:
 
 def test_used_absorbent_breaks_through() -> None:
     new, old = (
-        last(60.0, Case(animal=HORSE, equipment=Equipment(absorbent_used_fraction=used))) for used in (0.0, 0.95)
+        last(60.0, Case(animal=HORSE, equipment=Equipment(absorbent_used_fraction=used)))
+        for used in (0.0, 0.95)
     )
     assert known(new.fico2_mmhg) < 0.01
     assert known(old.fico2_mmhg) > 5.0
@@ -114,7 +116,10 @@ def test_used_absorbent_breaks_through() -> None:
 
 def test_a_start_may_be_told() -> None:
     start = Start(
-        reservoir_content_l=3.0, circle_oxygen_fraction=0.5, circle_agent_percent=3.0, lung_oxygen_fraction=0.4
+        reservoir_content_l=3.0,
+        circle_oxygen_fraction=0.5,
+        circle_agent_percent=3.0,
+        lung_oxygen_fraction=0.4,
     )
     live = LiveCase(Case(animal=HORSE, start=start))
     y = live._y  # noqa: SLF001 - the first state

@@ -43,8 +43,8 @@ def draw(path: Path, results: "Sequence[Result]") -> None:
             "distance from the middle, in half-widths of what agrees with the paper (one SD where printed)"
         )
         axes.set_title(
-            "SIMULATED against published: grey agrees; open marks are targets of the fit; "
-            f"{len(results) - len(shown)} directions not drawn"
+            "SIMULATED against published: grey agrees, open marks are targets of the fit\n"
+            f"{len(results) - len(shown)} that only tell a direction are not drawn"
         )
         metadata = {"Date": None} if path.suffix == ".svg" else None
         picture.savefig(path, metadata=metadata)

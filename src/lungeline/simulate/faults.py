@@ -204,7 +204,7 @@ def _hypermetabolism(v: RunValues, u: float) -> None:
 
 
 def _hypoventilation(v: RunValues, u: float) -> None:
-    v.scale("ventilator", "tidal_volume_l", between(1.0, 0.5, u))
+    v.scale("ventilator", "tidal_volume_l", between(1.0, 0.65, u))
 
 
 def _atelectasis(v: RunValues, u: float) -> None:
@@ -338,7 +338,7 @@ _LIST: tuple[Fault, ...] = (
           severity_law="1 is 3.5 times oxygen use and CO2 output", effect=_hypermetabolism,
           signs={"etco2_mmhg": "up", "paco2_mmhg": "up"}, missing="temperature and potassium"),
     Fault(code="hypoventilation_set", domain="settings", title="Ventilator set too low",
-          severity_law="1 halves the tidal volume", effect=_hypoventilation,
+          severity_law="1 leaves 0.65 of the tidal volume", effect=_hypoventilation,
           signs={"etco2_mmhg": "up", "paco2_mmhg": "up", "peak_pressure_cmh2o": "down"}),
     Fault(code="sample_line_leak", domain="sensor", title="Leak or water in the sample line",
           severity_law="1 mixes half air into the sample", effect=_sample_leak,

@@ -47,11 +47,14 @@ from lungeline.simulate.models.ventilator import (
 )
 
 EPSILON_S = 1e-9
+LEAST_LUNG, MOST_LUNG = 0.004, 1.2  # of open capacity
+LOWEST_CMH2O, HIGHEST_CMH2O = -200.0, 400.0
 LONGEST_SHARE_OF_CYCLE = 0.5  # a machine too slow for its stroke gives less, and keeps the rate
 NEAR_LIMIT_CMH2O = 0.005
 LONGEST_STROKE = 1.2  # of the set inspiratory time, where the machine makes up for compression
 TRIGGER_DEAD_TIME_S = 0.5
 GAS_EVERY_STEPS = 2
+RELIEVING = True
 SILENCE_S = 30.0  # without a breath a row is written this often
 RHYTHM_STOPPED_S = 20.0
 DEMAND_FLOW_L_S = 2.7  # common demand valves give about 160 L/min; from memory
@@ -271,6 +274,7 @@ def run_steps(
     animal = c.port != TEST_LUNG and c.port != PLUGGED
     on_circle = c.port != OPEN_TO_AIR and c.port != DEMAND_VALVE
     two = a.slow_fraction > 0.0
+    slow_share = a.slow_fraction if two else 0.0
     # Branch conductances so that the pair has the set airway resistance, the slow one k times slower.
     slow_conductance, fast_conductance = 0.0, 1.0 / a.airway_resistance_cmh2o_s_l
     if two:
@@ -404,12 +408,21 @@ def run_steps(
                     wall_elastance, offset, held_fast,
                 )  # fmt: skip
                 new_slow = slow
+            if animal:
+                # an animal beyond all bounds keeps a lung: what flows is what these volumes say
+                wide = open_mean * capacity_l
+                new_fast = min(max(new_fast, LEAST_LUNG * wide * (1.0 - slow_share)), MOST_LUNG * wide)
+                if two:
+                    new_slow = min(max(new_slow, LEAST_LUNG * wide * slow_share), MOST_LUNG * wide)
+                new_pressure = min(max(new_pressure, LOWEST_CMH2O), HIGHEST_CMH2O)
             step_l = new_fast + new_slow - fast - slow - (held_fast + held_slow) * h
             if moved_s > 0.0 and step_l * (fast_l + slow_l + cuff_l) < 0.0:
                 # flow turns: what came before is moved first, or in and out would cancel
                 if animal:
                     open_mean, open_weighted = _recruit(y, a, recoil, weights, moved_s)
-                _settle_gas(y, a, c, fast_l, slow_l, cuff_l, outside_l, moved_s, False, carina, at_port)
+                _settle_gas(
+                    y, a, c, fast_l, slow_l, cuff_l, outside_l, moved_s, not RELIEVING, carina, at_port
+                )
                 fast_l, slow_l, cuff_l, outside_l, moved_s = 0.0, 0.0, 0.0, 0.0, 0.0
             y[s.PRESSURE] = new_pressure
             y[s.PRESSURE_SLOPE] = (new_pressure - pressure) / h

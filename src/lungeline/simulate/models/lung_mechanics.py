@@ -27,7 +27,7 @@ def transpulmonary_pressure_cmh2o(
     open_capacity_l: capacity times mean open fraction, O*v [L], above 0
     recoil_scale_l: v*b*S of the closed form [L], above 0
     recoil_pressure_cmh2o: curvature h [cmH2O], 20 to 60
-    law: 0 exponential recoil, 1 hyperbolic (a structurally different animal), 2 none (a test lung) [1], 0 to 2
+    law: 0 exponential, 1 hyperbolic (a structurally different animal), 2 none (a test lung) [1], 0 to 2
 
     Two guards keep extreme animals finite: a wall at full distension, and a residual volume below which
     the lung stiffens. Source: closed form of summed exponential layers, own derivation.
