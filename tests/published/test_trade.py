@@ -15,6 +15,8 @@ from lungeline.reference import figure
 from lungeline.simulate.live import LiveCase
 from lungeline.simulate.run import simulate
 
+pytestmark = pytest.mark.slow  # runs the whole time step
+
 PAGE = Path(__file__).parents[2] / "docs" / "model.md"
 HORSE = Animal(species="horse", weight_kg=500)
 SET = Settings(
