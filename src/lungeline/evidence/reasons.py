@@ -121,4 +121,5 @@ REASONS: dict[str, str] = {
     ),
     "dobutamine-0-output": _LOW_OUTPUT,
     "dobutamine-2-output": _LOW_OUTPUT,
+    "dobutamine-dorsal-pressure": "Resistance is that of six lateral horses; these had a lower one at a higher output.",
 }
