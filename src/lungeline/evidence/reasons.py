@@ -121,5 +121,7 @@ REASONS: dict[str, str] = {
     ),
     "dobutamine-0-output": _LOW_OUTPUT,
     "dobutamine-2-output": _LOW_OUTPUT,
-    "dobutamine-dorsal-pressure": "Resistance is that of six lateral horses; these had a lower one at a higher output.",
+    "dobutamine-0-pressure": "At the edge of what the fit reaches; see its targets.",
+    "dobutamine-2-pressure": "At the edge of what the fit reaches; see its targets.",
+    "dobutamine-dorsal-pressure": "At the edge of what the fit reaches; see its targets.",
 }
