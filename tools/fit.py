@@ -53,10 +53,19 @@ TARGETS = (
     "pony-shunt-peep-0",
     "pony-shunt-peep-20",
     "pony-shunt-peep-30",
+    "pony-volume-peep-0",
     "breathing-pao2",
     "breathing-paco2",
     "breathing-shunt",
 )
+
+# What no gain elsewhere may cost: the largest study, and closing pressure.
+WEIGHTS = {
+    "clinical-dorsal-pf": 2.0,
+    "clinical-slowed-pf": 3.0,
+    "clinical-slowed-compliance": 2.0,
+    "closing-conventional": 3.0,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -151,9 +160,10 @@ def _eased(square: float) -> float:
 
 
 def misfit(values: Mapping[str, float], targets: tuple[Comparison, ...]) -> float:
-    """Return the sum of squares, and a penalty for each target missed."""
-    found = squares(values, targets, SEARCH_STEP_S).values()
-    return sum(found) + MISSED * sum(square > _eased(1.0) for square in found)
+    """Return the weighted sum of squares, and a penalty for each target missed."""
+    found = squares(values, targets, SEARCH_STEP_S)
+    missed = {key: MISSED * (square > _eased(1.0)) for key, square in found.items()}
+    return sum(WEIGHTS.get(key, 1.0) * (square + missed[key]) for key, square in found.items())
 
 
 # --- the search ---------------------------------------------------------------------------------------

@@ -1,5 +1,7 @@
 """Dobutamine: output and pressure with and without."""
 
+from dataclasses import replace
+
 from lungeline.evidence.experiment import Experiment
 from lungeline.evidence.set_ups import LATERAL_HORSE, USUAL, ventilated
 from lungeline.evidence.shared_runs import Course
@@ -24,11 +26,12 @@ _ON_BACK = Experiment(
     course=Course(case=ventilated(dobutamine_ug_kg_min=0.86)),
 )
 
+# Vascular resistance was set by hand to the three pressures: targets.
 COMPARISONS = (
     _WITHOUT.compare("dobutamine-0-output", "cardiac_output_l_min"),
-    _WITHOUT.compare("dobutamine-0-pressure", "map_mmhg"),
+    replace(_WITHOUT, target_of_fit=True).compare("dobutamine-0-pressure", "map_mmhg"),
     _WITH.compare("dobutamine-2-output", "cardiac_output_l_min"),
-    _WITH.compare("dobutamine-2-pressure", "map_mmhg"),
+    replace(_WITH, target_of_fit=True).compare("dobutamine-2-pressure", "map_mmhg"),
     _ON_BACK.compare("dobutamine-dorsal-output", "cardiac_output_ml_kg_min"),
-    _ON_BACK.compare("dobutamine-dorsal-pressure", "map_mmhg"),
+    replace(_ON_BACK, target_of_fit=True).compare("dobutamine-dorsal-pressure", "map_mmhg"),
 )

@@ -71,6 +71,7 @@ def _volume(peep_cmh2o: float) -> Comparison:
         quantity="functional residual capacity",
         set_up=f"{_SERIES_WORDS}; PEEP {peep_cmh2o:g}",
         published=printed(_PEEP, "functional_residual_capacity_l", f"PEEP {peep_cmh2o:g}"),
+        target_of_fit=peep_cmh2o == 0.0,
         run=partial(functional_residual_capacity_l, peep_cmh2o=peep_cmh2o),
     )
 

@@ -35,6 +35,7 @@ from lungeline.simulate.kernel.breath_row import write_breath
 from lungeline.simulate.kernel.parameters import ANIMAL, CIRCUIT, VENTILATOR, record
 from lungeline.simulate.kernel.start import fill
 from lungeline.simulate.kernel.step import run_steps
+from lungeline.simulate.kernel.transport import OPEN_TO_AIR
 from lungeline.simulate.kernel.trapped import set_ventilated_fraction
 from lungeline.simulate.models.ventilator import NO_MACHINE, VOLUME
 from lungeline.simulate.setup import (
@@ -54,6 +55,8 @@ HAND_LIMIT_CMH2O = 60.0
 DEMAND_VOLUME_ML_KG = 12.0
 FLUSH_FLOW_L_S = 1.0
 ROWS_PER_CALL = 64
+LARGEST_STIFFNESS = 4.0  # of a step, over the time in which pressure follows flow
+MOST_PARTS = 50
 TRACE_UNITS = {
     "pressure_cmh2o": "cmh2o",
     "flow_l_s": "l_s",
@@ -181,18 +184,25 @@ class LiveCase:
         Never beyond `until_s`, which ends what is being done by hand as well.
         """
         span_s = max(0.0, min(span_s, self.until_s - self.time_s))
-        steps = round(span_s / TICK_S) * self._steps_per_tick
-        capacity = steps // self._trace_every + 1 if self._trace_every else 1
+        parts = self._parts_of_step()
+        dt_s, per_tick, trace_every = (
+            self.dt_s / parts,
+            self._steps_per_tick * parts,
+            self._trace_every * parts,
+        )
+        self._y[s.STEP_COUNT] = round(self.time_s / TICK_S) * per_tick
+        steps = round(span_s / TICK_S) * per_tick
+        capacity = steps // trace_every + 1 if trace_every else 1
         traces = np.zeros((capacity, len(s.TRACE_CHANNELS)))
         first = self._trace_index
         filled = 0
-        chunk = max(1, round(60.0 / self.dt_s))
+        chunk = round(60.0 / TICK_S) * per_tick
         while steps > 0:
             now = min(steps, chunk)
-            rows = np.zeros((ROWS_PER_CALL + now // 10, len(s.BREATH_KEYS)))
+            rows = np.zeros((ROWS_PER_CALL + now // per_tick, len(s.BREATH_KEYS)))
             written, filled = run_steps(
-                self._y, self._animal, self._circuit, self._ventilator, now, self.dt_s, self._steps_per_tick,
-                rows, 0, traces, self._trace_every, filled,
+                self._y, self._animal, self._circuit, self._ventilator, now, dt_s, per_tick,
+                rows, 0, traces, trace_every, filled,
             )  # fmt: skip
             self.breaths.extend(self._breath(row) for row in rows[:written].tolist())
             steps -= now
@@ -215,6 +225,20 @@ class LiveCase:
             )
             for i, channel in enumerate(s.TRACE_CHANNELS)
         ]  # fmt: skip
+
+    def _parts_of_step(self) -> int:
+        """Return in how many parts a step is taken: more than one only where the circuit is stiff.
+
+        Pressure then follows flow so fast that a valve which opens within a long step makes it swing.
+        """
+        c, a = self._values.circuit, self._values.animal
+        if c["port"] == OPEN_TO_AIR:
+            return 1  # no valve
+        narrowest = min(c["expiratory_resistance_cmh2o_s_l"], c["inspiratory_resistance_cmh2o_s_l"])
+        airway = a["airway_resistance_cmh2o_s_l"] + a["tube_laminar_cmh2o_s_l"]
+        conductance = 1.0 / narrowest + 1.0 / airway
+        stiffness = self.dt_s * conductance / c["compliance_l_cmh2o"]
+        return min(max(1, math.ceil(stiffness / LARGEST_STIFFNESS)), MOST_PARTS)
 
     def _breath(self, row: list[float]) -> Breath:
         """Make a breath of a kernel row: None for what was not there, gas and liquid as a person counts."""

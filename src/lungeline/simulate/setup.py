@@ -32,15 +32,6 @@ MAC_FALL_PER_C = 0.05
 MAC_TEMPERATURE_C = 37.5
 PRESSURISED_AGENTS = ("desflurane",)
 NO_LUNG = ("test lung", "plugged")
-LARGEST_SHARES = {
-    "recoil_fraction": 0.95,
-    "slow_fraction": 0.6,
-    "slow_perfusion_fraction": 0.7,
-    "alveolar_dead_space_fraction": 0.6,
-    "shunt_open_fraction": 0.3,
-    "own_inspiratory_fraction": 0.6,
-}
-LARGEST_NAMED_FLOW = 0.99  # brain, muscle and fat: something must be left for the rest
 PORTS = {"animal": 0.0, "open": 1.0, "demand valve": 2.0, "test lung": 3.0, "plugged": 4.0}
 NO_LIMIT_CMH2O = 1e6
 FLOWMETER_TO_BODY = (20.0, 37.0, 47.0)  # flowmeter and body temperature [°C], water vapour [mmHg]
@@ -52,15 +43,19 @@ WIDE_TUBE_MM = 18.0
 WIDE_TUBE_FLOW_L_S = 6.0
 NARROW_TUBE_FLOW_L_S = 2.0
 STRUCTURES = ("recoil_law", "recruitment_law", "shunt_law", "output_law", "co2_law")
+# Stiffer or wider circuits show no other numbers, but need ever shorter steps: 2 mL/cmH2O is 2 L of gas, and
+# 0.05 cmH2O·s/L a quarter of a cmH2O at the fastest flow of a breath.
+LEAST_COMPLIANCE_L_CMH2O = 0.002
+LEAST_RESISTANCE_CMH2O_S_L = 0.05
 # Shares of a whole stay shares, however an animal is drawn and whatever befalls it.
 POSSIBLE_SHARES = {
-    "recoil_fraction": (0.5, 0.98),
-    "slow_fraction": (0.0, 0.9),
-    "slow_perfusion_fraction": (0.0, 0.98),
+    "recoil_fraction": (0.5, 0.95),
+    "slow_fraction": (0.0, 0.6),
+    "slow_perfusion_fraction": (0.0, 0.7),
     "ventilated_fraction": (0.05, 1.0),
-    "alveolar_dead_space_fraction": (0.0, 0.9),
-    "shunt_open_fraction": (0.0, 0.6),
-    "own_inspiratory_fraction": (0.1, 0.8),
+    "alveolar_dead_space_fraction": (0.0, 0.6),
+    "shunt_open_fraction": (0.0, 0.3),
+    "own_inspiratory_fraction": (0.1, 0.6),
 }
 FLOW_SHARES = ("brain_flow_fraction", "muscle_flow_fraction", "fat_flow_fraction")
 LARGEST_FLOW_SHARES = 0.98  # the rest of the body gets some blood too
@@ -236,13 +231,15 @@ def circuit_values(case: Case, settings: Settings) -> Values:
         "reservoir_capacity_l": e.reservoir_capacity_l,
         "ceiling_l": min(settings.tidal_volume_l + settings.spare_volume_l, e.reservoir_capacity_l),
         "bag_compliance_l_cmh2o": BAG_COMPLIANCE_L_CMH2O,
-        "compliance_l_cmh2o": compliance,
+        "compliance_l_cmh2o": max(compliance, LEAST_COMPLIANCE_L_CMH2O),
         "leak_coefficient": leak if e.leak_place == "circuit" else 0.0,
         "leak_exponent": e.leak_exponent_number,
         "cuff_leak_coefficient": leak if e.leak_place == "cuff" else 0.0,
         "sample_flow_l_s": e.sample_flow_l_min / SECONDS_PER_MIN,
-        "expiratory_resistance_cmh2o_s_l": e.expiratory_resistance_cmh2o_s_l,
-        "inspiratory_resistance_cmh2o_s_l": e.inspiratory_resistance_cmh2o_s_l,
+        "expiratory_resistance_cmh2o_s_l": max(e.expiratory_resistance_cmh2o_s_l, LEAST_RESISTANCE_CMH2O_S_L),
+        "inspiratory_resistance_cmh2o_s_l": max(
+            e.inspiratory_resistance_cmh2o_s_l, LEAST_RESISTANCE_CMH2O_S_L
+        ),
         "absorber_capacity_l": capacity,
         "absorber_bypass_fraction": 0.0,
         "makeup_flow_l_s": e.makeup_flow_l_min * to_btps / SECONDS_PER_MIN,

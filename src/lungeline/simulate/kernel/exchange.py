@@ -22,7 +22,7 @@ from lungeline.simulate.models.gas_exchange import (
     LITRES_BTPS_MMHG,
     carbon_dioxide_content_l_l,
     oxygen_use_share,
-    relaxed_flow_l_s,
+    mixing_flow_l_s,
     shunt_fraction,
 )
 from lungeline.simulate.models.lung_mechanics import LAYERS
@@ -55,7 +55,7 @@ def _compartment(
         blood_l_s * a.blood_gas_ratio * (y[gas + s.AGENT] - agent_fraction), most_l_s * y[gas + s.AGENT]
     )
     tissue_l = a.lung_tissue_gas_l * tissue_share
-    buffer = relaxed_flow_l_s(y[tissue] - y[gas + s.CO2], tissue_l, volume_l, LUNG_TISSUE_TIME_S, span_s)
+    buffer = mixing_flow_l_s(y[tissue] - y[gas + s.CO2], tissue_l, volume_l, LUNG_TISSUE_TIME_S, span_s)
     buffer = max(buffer, -most_l_s * y[gas + s.CO2])
     y[tissue] -= buffer * span_s / tissue_l
     y[held + s.O2] = -uptake
