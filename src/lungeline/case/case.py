@@ -11,8 +11,10 @@ from lungeline.case.equipment import Equipment
 from lungeline.case.fault_event import FaultEvent
 from lungeline.case.fields import text
 from lungeline.case.place import Place
+from lungeline.case.procedure import Procedure
 from lungeline.case.settings import Settings
 from lungeline.case.start import Start
+from lungeline.case.supply import Cylinder, Supply
 from lungeline.case.timeline import Stretch, stretches
 from lungeline.errors import InputError, OutOfRangeError, UnknownNameError
 from lungeline.figure import Figure
@@ -30,6 +32,9 @@ class Case:
     settings: what is set at the beginning, complete once the case is made.
     changes: what is done later, in order of time.
     faults: what goes wrong.
+    procedure: the job ahead.
+    supply: where oxygen comes from, and what else must last.
+    cylinders: at hand, with their gauge readings.
     title: one line for a person.
     assumed_settings: the settings nobody chose, filled in by rule of thumb.
     """
@@ -41,6 +46,9 @@ class Case:
     settings: Settings = field(default_factory=Settings)
     changes: tuple[Change, ...] = ()
     faults: tuple[FaultEvent, ...] = ()
+    procedure: Procedure = field(default_factory=Procedure)
+    supply: Supply = field(default_factory=Supply)
+    cylinders: tuple[Cylinder, ...] = ()
     title: str = field(default="", metadata=text(200, "title"))
     assumed_settings: tuple[str, ...] = ()
 

@@ -4,7 +4,7 @@ A place in a list is told as people count: the first change is changes[1].
 """
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, TypeVar
 
 from lungeline.case.animal import Animal
 from lungeline.case.case import Case
@@ -15,9 +15,11 @@ from lungeline.case.fault_event import FaultEvent
 from lungeline.case.fields import FieldDoc, described
 from lungeline.case.manoeuvre import MANOEUVRES, Manoeuvre
 from lungeline.case.place import Place
+from lungeline.case.procedure import Procedure
 from lungeline.case.refusals import missing, shown
 from lungeline.case.settings import Settings
 from lungeline.case.start import Start
+from lungeline.case.supply import Cylinder, Supply
 from lungeline.case.tape import weight_by_tape_kg
 from lungeline.case.unknown_keys import Hints
 from lungeline.errors import InputError, UnknownNameError
@@ -28,17 +30,20 @@ SECTIONS: dict[str, type] = {
     "start": Start,
     "equipment": Equipment,
     "settings": Settings,
+    "procedure": Procedure,
+    "supply": Supply,
 }
-_LISTS: dict[str, type] = {"changes": Change, "faults": FaultEvent}
-_TOP = ("title", *SECTIONS, *_LISTS)
+LISTS: dict[str, type] = {"changes": Change, "faults": FaultEvent, "cylinders": Cylinder}
+_TOP = ("title", *SECTIONS, *LISTS)
 _MOST_EVENTS = 1000
+_Row = TypeVar("_Row", FaultEvent, Cylinder)
 
 
 def _homes() -> dict[str, str]:
     """Return for every key the place it belongs, for those who put it elsewhere."""
     homes = {"title": "the top, above the first section", "manoeuvre": "[[changes]]"}
     records = {f"[{name}]": record for name, record in SECTIONS.items()}
-    records |= {f"[[{name}]]": record for name, record in _LISTS.items()}
+    records |= {f"[[{name}]]": record for name, record in LISTS.items()}
     records |= {f'[[changes]] with manoeuvre = "{kind}"': record for kind, record in MANOEUVRES.items()}
     for place, record in records.items():
         for key in described(record):
@@ -69,7 +74,8 @@ def case_from_tables(tables: Mapping[str, object], *, assumed_settings: Sequence
         **parts,
         title=checked_value(described(Case)["title"], tables.get("title", ""), "title"),
         changes=tuple(_change(table, where, hints) for where, table in _rows(tables, "changes")),
-        faults=tuple(_fault(table, where, hints) for where, table in _rows(tables, "faults")),
+        faults=_records(FaultEvent, tables, "faults", hints),
+        cylinders=_records(Cylinder, tables, "cylinders", hints),
         assumed_settings=tuple(assumed_settings),
     )
 
@@ -160,8 +166,9 @@ def _manoeuvre_record(kind: object, where: str) -> type[Manoeuvre]:
     )
 
 
-def _fault(table: Mapping[str, object], where: str, hints: Hints) -> FaultEvent:
-    return FaultEvent(**checked_table(described(FaultEvent), table, where, hints))
+def _records(record: type[_Row], tables: Mapping[str, object], name: str, hints: Hints) -> tuple[_Row, ...]:
+    docs = described(record)
+    return tuple(record(**checked_table(docs, table, where, hints)) for where, table in _rows(tables, name))
 
 
 def tables_from_case(case: Case, *, everything: bool) -> dict[str, Any]:
@@ -172,6 +179,8 @@ def tables_from_case(case: Case, *, everything: bool) -> dict[str, Any]:
         "start": Start(state=case.start.state),
         "equipment": Equipment(),
         "settings": Settings(),
+        "procedure": Procedure(),
+        "supply": Supply(),
     }
     tables: dict[str, Any] = {"title": case.title} if case.title or everything else {}
     for name, usual in plain.items():
@@ -181,6 +190,7 @@ def tables_from_case(case: Case, *, everything: bool) -> dict[str, Any]:
         tables["start"] = {"state": case.start.state, **tables["start"]}
     tables["changes"] = [_change_told(change) for change in case.changes]
     tables["faults"] = [_told(fault, None) for fault in case.faults]
+    tables["cylinders"] = [_told(cylinder, None) for cylinder in case.cylinders]
     return {name: table for name, table in tables.items() if table or everything}
 
 

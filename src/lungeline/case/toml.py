@@ -8,7 +8,7 @@ from typing import Any
 
 from lungeline.case.case import Case
 from lungeline.case.json_form import case_from_json
-from lungeline.case.tables import case_from_tables, tables_from_case
+from lungeline.case.tables import LISTS, SECTIONS, case_from_tables, tables_from_case
 from lungeline.errors import InputError, MissingError
 from lungeline.figure import Figure
 
@@ -80,12 +80,12 @@ def case_to_toml(case: Case) -> str:
     tables = tables_from_case(case, everything=False)
     title = tables.pop("title", "")
     parts = [f"title = {_value(title)}\n"] if title else []
-    for name in ("animal", "place", "start", "equipment", "settings"):
+    for name in SECTIONS:
         table = tables.get(name, {})
         comments = _assumed(case) if name == "settings" else []
         if table or comments:
             parts.append("\n".join([f"[{name}]", *_lines(table), *comments]) + "\n")
-    for name in ("changes", "faults"):
+    for name in LISTS:
         parts += ["\n".join([f"[[{name}]]", *_lines(row)]) + "\n" for row in tables.get(name, ())]
     return "\n".join(parts)
 
