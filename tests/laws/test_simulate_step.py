@@ -54,13 +54,7 @@ def tolerance(key: str, value: float) -> float:
     return max(SHARE * abs(value), LEAST[key.rsplit("_", 1)[-1]])
 
 
-# Spare volume differs by 0.04 L in a breath of one case: the limit is met within a step, the reservoir
-# is looked at every second one.
-_OPEN = pytest.mark.xfail(strict=True, reason="spare volume at a limit: 0.04 L off, 0.03 L allowed")
-_NAMES = [pytest.param(name, marks=[_OPEN] if name == "odd timing, limited" else []) for name in CASES]
-
-
-@pytest.mark.parametrize("name", _NAMES)
+@pytest.mark.parametrize("name", CASES)
 def test_the_default_step_is_short_enough(name: str) -> None:
     usual, fine = breaths(CASES[name], 0.01), breaths(CASES[name], 0.001)
     assert len(usual) == len(fine)

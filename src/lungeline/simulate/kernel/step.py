@@ -48,6 +48,7 @@ from lungeline.simulate.models.ventilator import (
 
 EPSILON_S = 1e-9
 LEAST_LUNG, MOST_LUNG = 0.004, 1.2  # of open capacity
+LEAST_LEFT = 0.9  # of a compartment after one step
 LOWEST_CMH2O, HIGHEST_CMH2O = -200.0, 400.0
 LONGEST_SHARE_OF_CYCLE = 0.5  # a machine too slow for its stroke gives less, and keeps the rate
 NEAR_LIMIT_CMH2O = 0.005
@@ -328,7 +329,8 @@ def run_steps(
             row = _events(y, a, c, v, breaths, row, own_flow, stroke_flow)
             stroke_flow = _stroke_flow_l_s(y, v)  # a stroke that has just begun has its own
             phase = y[s.PHASE]
-            h = min(left, max(_time_to_event(y, c, v, stroke_flow), EPSILON_S))
+            to_event = max(_time_to_event(y, c, v, stroke_flow), EPSILON_S)
+            h = min(left, to_event)
             if phase == EXPIRATION and y[s.CYCLE_TIME] >= v.cycle_s:
                 h = left  # assisted breathing waits for a trigger; held valves wait for release
             muscle = 0.0
@@ -411,9 +413,11 @@ def run_steps(
             if animal:
                 # an animal beyond all bounds keeps a lung: what flows is what these volumes say
                 wide = open_mean * capacity_l
-                new_fast = min(max(new_fast, LEAST_LUNG * wide * (1.0 - slow_share)), MOST_LUNG * wide)
+                least = max(LEAST_LUNG * wide * (1.0 - slow_share), LEAST_LEFT * fast)
+                new_fast = min(max(new_fast, least), MOST_LUNG * wide)
                 if two:
-                    new_slow = min(max(new_slow, LEAST_LUNG * wide * slow_share), MOST_LUNG * wide)
+                    least = max(LEAST_LUNG * wide * slow_share, LEAST_LEFT * slow)
+                    new_slow = min(max(new_slow, least), MOST_LUNG * wide)
                 new_pressure = min(max(new_pressure, LOWEST_CMH2O), HIGHEST_CMH2O)
             step_l = new_fast + new_slow - fast - slow - (held_fast + held_slow) * h
             if moved_s > 0.0 and step_l * (fast_l + slow_l + cuff_l) < 0.0:
@@ -456,7 +460,10 @@ def run_steps(
             y[s.A_PEAK] = max(y[s.A_PEAK], new_pressure)
             left -= h
 
-            if left > EPSILON_S or tick or step_count % GAS_EVERY_STEPS == 0:
+            ending = to_event <= h + EPSILON_S or (
+                phase == INSPIRATION and new_pressure > v.pressure_limit_cmh2o - NEAR_LIMIT_CMH2O
+            )
+            if left > EPSILON_S or tick or ending or step_count % GAS_EVERY_STEPS == 0:
                 if animal:
                     open_mean, open_weighted = _recruit(y, a, recoil, weights, moved_s)
                 relieving = phase == EXPIRATION and c.relief_works > 0.5

@@ -11,6 +11,7 @@ from lungeline.simulate.kernel import state as s
 
 EQUALISE_S = 2.0  # the dead-space share of lung volume relaxes to its set value
 LEAST_VOLUME_L = 1e-6
+LARGEST_SHARE_GIVEN = 0.9  # of a compartment, in one span
 AIR_OXYGEN_FRACTION = 0.2093
 ANIMAL, OPEN_TO_AIR, DEMAND_VALVE, TEST_LUNG, PLUGGED = 0, 1, 2, 3, 4
 
@@ -67,6 +68,30 @@ def _mix_in(y: Any, cell: int, volume_l: float, added_l: float, gas: Any) -> Non
 
 
 @formula
+def _refill(y: Any, slow: bool, dead_l: float, least_l: float) -> float:
+    """Let a compartment about to run empty draw on the dead space, then the other; returns the dead space.
+
+    Only lungs beyond all bounds empty so: a giving cell keeps half of what it has.
+    """
+    volume, cell = (s.ALVEOLAR_SLOW_VOLUME, s.SLOW) if slow else (s.ALVEOLAR_FAST_VOLUME, s.FAST)
+    other, giver = (s.ALVEOLAR_FAST_VOLUME, s.FAST) if slow else (s.ALVEOLAR_SLOW_VOLUME, s.SLOW)
+    first, dead, second = s.GAS + cell * s.SPECIES, s.GAS + s.DEAD * s.SPECIES, s.GAS + giver * s.SPECIES
+    moved = min(max(least_l - y[volume], 0.0), 0.5 * max(dead_l, 0.0))
+    if moved > 0.0:
+        for g in range(s.SPECIES):
+            y[first + g] += moved / (y[volume] + moved) * (y[dead + g] - y[first + g])
+        y[volume] += moved
+        dead_l -= moved
+    moved = min(max(least_l - y[volume], 0.0), 0.5 * max(y[other], 0.0))
+    if moved > 0.0:
+        for g in range(s.SPECIES):
+            y[first + g] += moved / (y[volume] + moved) * (y[second + g] - y[first + g])
+        y[volume] += moved
+        y[other] -= moved
+    return dead_l
+
+
+@formula
 def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, dead_l: float, mixed: Any) -> None:
     """Move gas between airway and compartments for the step's inflows; `mixed` gets the carina gas."""
     fd = a.alveolar_dead_space_fraction
@@ -86,6 +111,14 @@ def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, dead_l: float, mixed
             # the dead space gives its share, but never more than half of what it has
             from_dead = min(fd * given, max(0.5 * dead_left_l, 0.0))
             dead_left_l -= from_dead
+            volume = y[s.ALVEOLAR_FAST_VOLUME] if i == 0 else y[s.ALVEOLAR_SLOW_VOLUME]
+            if given - from_dead > LARGEST_SHARE_GIVEN * volume:
+                wanted = (given - from_dead) / LARGEST_SHARE_GIVEN
+                dead_left_l = _refill(y, i == 1, dead_left_l, wanted)
+                volume = y[s.ALVEOLAR_FAST_VOLUME] if i == 0 else y[s.ALVEOLAR_SLOW_VOLUME]
+                beyond = max(given - from_dead - LARGEST_SHARE_GIVEN * volume, 0.0)
+                from_dead += beyond
+                dead_left_l -= beyond
             for g in range(s.SPECIES):
                 mixed[g] += (given - from_dead) * y[cell + g] + from_dead * y[dead + g]
             if i == 0:
@@ -110,8 +143,13 @@ def _lung_gas(y: Any, a: Any, fast_l: float, slow_l: float, dead_l: float, mixed
 @formula
 def _exchange(y: Any, alveolar: int, cell: int, held: int, span_s: float) -> None:
     """Apply the held exchange of one compartment."""
-    volume = y[alveolar]
     added = (y[held + s.O2] + y[held + s.CO2] + y[held + s.AGENT]) * span_s
+    if -added > LARGEST_SHARE_GIVEN * y[alveolar]:
+        dead_l = (
+            y[s.VOLUME_FAST] + y[s.VOLUME_SLOW] - y[s.ALVEOLAR_FAST_VOLUME] - y[s.ALVEOLAR_SLOW_VOLUME]
+        )
+        _refill(y, cell == s.SLOW, dead_l, -added / LARGEST_SHARE_GIVEN)
+    volume = y[alveolar]
     first = s.GAS + cell * s.SPECIES
     inverse = 1.0 / (volume + added)
     for g in range(s.SPECIES):
