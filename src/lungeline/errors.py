@@ -6,7 +6,11 @@
     │   ├── OutOfRangeError        a value outside what is possible
     │   ├── UnitError              a unit we do not know, or of another quantity
     │   └── MissingError           something required was not given
-    └── SimulationError            the model could not go on; the message says what to try
+    ├── SimulationError            the model could not go on; the message says what to try
+    └── RecordError                the record cannot take or give what was asked
+        ├── ConflictError          another entry stands there already
+        ├── KeyFileError           the key of the record's chain is missing, or another one
+        └── StoreError             the place where entries are kept refused: full, locked, read-only, damaged
 
 Every message says what was given, what is allowed, and what to do.
 """
@@ -83,3 +87,27 @@ class SimulationError(LungelineError):
     """The model could not go on."""
 
     code = "simulation"
+
+
+class RecordError(LungelineError):
+    """The record cannot take or give what was asked."""
+
+    code = "record"
+
+
+class ConflictError(RecordError):
+    """Another entry stands there already."""
+
+    code = "conflict"
+
+
+class KeyFileError(RecordError):
+    """The key of the record's chain is missing, or another one."""
+
+    code = "key_file"
+
+
+class StoreError(RecordError):
+    """The place where entries are kept refused."""
+
+    code = "store"

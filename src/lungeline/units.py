@@ -108,6 +108,10 @@ _TABLE = (
     Unit("f", "°F", "[degF]", "temperature", 5 / 9, 459.67 * 5 / 9),
     Unit("ft", "ft", "[ft_i]", "length", 0.3048),
     Unit("cmh2o_min", "cmH2O/min", "cm[H2O]/min", "pressure change", 0.0980665 / 0.133322),
+    Unit("ug", "µg", "ug", "mass", 1e-9),
+    Unit("mg_ml", "mg/mL", "mg/mL", "mass concentration"),
+    Unit("mg_h", "mg/h", "mg/h", "mass flow", 1e-6),
+    Unit("ml_kg_h", "mL/kg/h", "mL/kg/h", "flow per mass", 1 / 60),
 )
 
 UNITS: dict[str, Unit] = {unit.suffix: unit for unit in _TABLE}

@@ -14,7 +14,9 @@ Table = Mapping[str, object]
 SOURCES = "sources"
 STUDIES = "studies"
 SPECIES_STATUS = "species_status"
-_NOT_FIGURES = frozenset({SOURCES, STUDIES, SPECIES_STATUS})
+DRUG_LIST = "drug_list"
+LABEL_CLASSES = "label_classes"
+_NOT_FIGURES = frozenset({SOURCES, STUDIES, SPECIES_STATUS, DRUG_LIST, LABEL_CLASSES})
 
 
 def refuse(where: str, given: object, allowed: str, do: str) -> InputError:

@@ -194,7 +194,8 @@ def exchange_tick(y: Any, a: Any, c: Any, mean_pressure_cmh2o: float, span_s: fl
         y[s.HEART_RATE] = heart_rate_now_per_min(
             a.heart_rate_per_min, output / max(a.cardiac_output_l_min, 1e-9), y[s.MEAN_ARTERIAL]
         )
-    y[s.INJECTED] *= math.exp(-math.log(2.0) * span_s / (60.0 * a.injected_half_life_min))
+    if y[s.INJECTED] > 0.0:
+        y[s.INJECTED] *= math.exp(-math.log(2.0) * span_s / (60.0 * a.injected_half_life_min))
     y[s.CENTRAL_CO2] += (delayed_pco2 - y[s.CENTRAL_CO2]) * min(span_s / a.central_lag_s, 1.0)
     y[s.DRIVE] = breathing_drive(
         y[s.CENTRAL_CO2],

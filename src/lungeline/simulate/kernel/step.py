@@ -1,7 +1,7 @@
 """The compiled time step that couples everything, and the run that repeats it.
 
-The order of one base step: effort -> ventilator events -> pressure and volumes; every second base step,
-and wherever a phase ends or flow turns: recruitment -> gas transport -> circle in and out -> what the
+The order of one base step: effort -> ventilator events -> pressure and volumes; every second base step
+while gas flows, with every tick, and wherever a phase ends or flow turns: recruitment -> gas transport -> circle in and out -> what the
 breath shows; every few steps the slow exchange tick. A base step in which a breath changes phase is split
 there, so that phases begin and end when they should.
 """
@@ -55,6 +55,7 @@ NEAR_LIMIT_CMH2O = 0.005
 LONGEST_STROKE = 1.2  # of the set inspiratory time, where the machine makes up for compression
 TRIGGER_DEAD_TIME_S = 0.5
 GAS_EVERY_STEPS = 2
+LITTLE_GAS = 0.01  # of the airway: what has not moved more waits for the tick
 RELIEVING = True
 SILENCE_S = 30.0  # without a breath a row is written this often
 RHYTHM_STOPPED_S = 20.0
@@ -318,6 +319,7 @@ def run_steps(
     own_flow = y[s.OWN_FLOW]
     pressure_sum = 0.0
     step_count = int(y[s.STEP_COUNT])
+    settled_l = LITTLE_GAS * a.airway_dead_space_l
     # flows of the last few steps whose gas has not moved yet
     fast_l, slow_l, cuff_l, outside_l, moved_s, recoil = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     for _ in range(steps):
@@ -325,10 +327,11 @@ def run_steps(
         step_count += 1
         tick = step_count % steps_per_tick == 0
         while left > EPSILON_S:
-            stroke_flow = _stroke_flow_l_s(y, v)
+            stroke_flow = _stroke_flow_l_s(y, v) if y[s.PHASE] == INSPIRATION else 0.0
             row = _events(y, a, c, v, breaths, row, own_flow, stroke_flow)
-            stroke_flow = _stroke_flow_l_s(y, v)  # a stroke that has just begun has its own
             phase = y[s.PHASE]
+            if phase == INSPIRATION and y[s.PHASE_TIME] == 0.0:
+                stroke_flow = _stroke_flow_l_s(y, v)  # a stroke that has just begun
             to_event = max(_time_to_event(y, c, v, stroke_flow), EPSILON_S)
             h = min(left, to_event)
             if phase == EXPIRATION and y[s.CYCLE_TIME] >= v.cycle_s:
@@ -463,7 +466,8 @@ def run_steps(
             ending = to_event <= h + EPSILON_S or (
                 phase == INSPIRATION and new_pressure > v.pressure_limit_cmh2o - NEAR_LIMIT_CMH2O
             )
-            if left > EPSILON_S or tick or ending or step_count % GAS_EVERY_STEPS == 0:
+            flowing = step_count % GAS_EVERY_STEPS == 0 and abs(fast_l + slow_l) > settled_l
+            if flowing or left > EPSILON_S or tick or ending:
                 if animal:
                     open_mean, open_weighted = _recruit(y, a, recoil, weights, moved_s)
                 relieving = phase == EXPIRATION and c.relief_works > 0.5

@@ -1,0 +1,91 @@
+"""The head file: one line for each head ever noted, only ever added to, beside the database but not in it."""
+
+import os
+from dataclasses import asdict
+from pathlib import Path
+
+from lungeline.errors import LungelineError, StoreError
+from lungeline.record.canonical import canonical, read
+from lungeline.record.chain import Head, seal_text
+from lungeline.record.key import Key
+
+_OWNER_WRITES = 0o644
+
+
+def add_head(path: Path, head: Head, key: Key) -> None:
+    """Add a head to the file and return once it is on disk."""
+    plain = canonical(asdict(head))
+    line = canonical(asdict(head) | {"seal": seal_text(plain, key)}) + "\n"
+    try:
+        fresh = not path.exists()
+        handle = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT, _OWNER_WRITES)
+        try:
+            _write_whole(handle, line)
+        finally:
+            os.close(handle)
+        if fresh:
+            _sync_folder(path.parent)
+    except OSError as error:
+        raise StoreError(
+            where=str(path),
+            given=error.strerror,
+            allowed="a head file that can be added to",
+            do="Free the disk or mend its rights, then sign again: the entry itself is safe.",
+        ) from None
+
+
+def read_heads(path: Path, case: str | None = None) -> list[Head]:
+    """Return the heads of a file in order, of one case or of all; what is no head is passed over.
+
+    The last line may be torn by a loss of power; its head was then never promised to anybody.
+    """
+    try:
+        lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
+    except FileNotFoundError:
+        return []
+    heads = [head for head, _ in map(_parsed, lines) if head is not None]
+    return [head for head in heads if case in {None, head.case}]
+
+
+def forged_heads(path: Path, key: Key) -> list[Head]:
+    """Return the heads of this key in a file that the key did not seal."""
+    pairs = map(_parsed, path.read_text(encoding="utf-8", errors="replace").splitlines())
+    return [
+        head
+        for head, seal in pairs
+        if head is not None and head.key_id == key.id and seal_text(canonical(asdict(head)), key) != seal
+    ]
+
+
+def _parsed(line: str) -> tuple[Head | None, str]:
+    try:
+        given = read(line)
+        seal = given.pop("seal")
+        head = Head(**given)
+    except (LungelineError, AttributeError, KeyError, TypeError):
+        return None, ""
+    typed = isinstance(head.count, int) and all(isinstance(it, str) for it in (head.case, head.hash, seal))
+    return (head, seal) if typed else (None, "")
+
+
+def _write_whole(handle: int, line: str) -> None:
+    # a torn line before ours must not swallow ours
+    size = os.lseek(handle, 0, os.SEEK_END)
+    torn = size > 0 and _last_byte(handle, size) != b"\n"
+    os.write(handle, (("\n" if torn else "") + line).encode())
+    os.fsync(handle)
+
+
+def _last_byte(handle: int, size: int) -> bytes:
+    os.lseek(handle, size - 1, os.SEEK_SET)
+    return os.read(handle, 1)
+
+
+def _sync_folder(folder: Path) -> None:
+    if os.name == "nt":  # folders cannot be opened there, and need not be
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

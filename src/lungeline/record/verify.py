@@ -1,0 +1,137 @@
+"""Whether a record is what was acknowledged: intact, changed and where, cut, or not to be told."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from lungeline.errors import LungelineError
+from lungeline.record.chain import GENESIS, Head, is_sealed
+from lungeline.record.entry import Entry, entry_from_line
+from lungeline.record.key import Key
+
+Outcome = Literal["intact", "changed", "cut", "unverifiable"]
+Reason = Literal[
+    "",
+    "unreadable",
+    "out of order",
+    "another case",
+    "broken link",
+    "wrong hash",
+    "not the head",
+    "entries missing",
+    "no key",
+    "another key",
+    "no head",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """What a check of one case found.
+
+    outcome: "intact" only where key and head prove it.
+    case: id of the case.
+    count: entries found.
+    proven_count: entries up to the newest head; those after it are whole, but a loss of the very last
+        would not show.
+    at_seq: the first entry that does not fit, or the first that is missing.
+    reason: why, empty where intact.
+    """
+
+    outcome: Outcome
+    case: str
+    count: int
+    proven_count: int = 0
+    at_seq: int | None = None
+    reason: Reason = ""
+
+
+def verify(case: str, lines: Iterable[str], key: Key | None, heads: Sequence[Head]) -> Verdict:
+    """Check a case from its lines in order, its key and whatever heads of it were kept.
+
+    Damage that shows without a key is told without one; "intact" never is.
+    """
+    walked = _walk(case, lines, key)
+    if walked.outcome == "changed":
+        return walked
+    own = sorted((head for head in heads if head.case == case), key=lambda head: head.count)
+    if key is None:
+        return _untold(walked, "no key")
+    if any(head.key_id != key.id for head in own):
+        return _untold(walked, "another key")
+    if not own:
+        return _untold(walked, "no head")
+    return _against_heads(walked, own)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Walked(Verdict):
+    """A walk along the chain, with the hashes it met."""
+
+    hashes: tuple[str, ...] = ()
+
+
+def _walk(case: str, lines: Iterable[str], key: Key | None) -> _Walked:
+    hashes: list[str] = []
+    prev, misfit, at_seq = GENESIS, "", None
+    for seq, line in enumerate(lines, start=1):
+        entry = _entry(line)
+        reason = _misfit(entry, case, seq, prev, key)
+        if reason and not misfit:
+            misfit, at_seq = reason, seq
+        prev = entry.hash if entry else ""
+        hashes.append(prev)
+    return _Walked(
+        outcome="changed" if misfit else "intact",
+        case=case,
+        count=len(hashes),
+        at_seq=at_seq,
+        reason=misfit,  # type: ignore[arg-type]  empty, or one of the reasons of _misfit
+        hashes=tuple(hashes),
+    )
+
+
+def _entry(line: str) -> Entry | None:
+    try:
+        return entry_from_line(line)
+    except LungelineError:
+        return None
+
+
+def _misfit(entry: Entry | None, case: str, seq: int, prev: str, key: Key | None) -> Reason:
+    if entry is None:
+        return "unreadable"
+    if entry.case != case:
+        return "another case"
+    if entry.seq != seq:
+        return "out of order"
+    if entry.prev != prev:
+        return "broken link"
+    return "" if key is None or is_sealed(entry, key) else "wrong hash"
+
+
+def _against_heads(walked: _Walked, heads: Sequence[Head]) -> Verdict:
+    for head in heads:
+        if head.count > walked.count:
+            missing = walked.count + 1
+            return _verdict(walked, "cut", "entries missing", at_seq=missing)
+        if head.count < 1 or walked.hashes[head.count - 1] != head.hash:
+            return _verdict(walked, "changed", "not the head", at_seq=head.count)
+    return _verdict(walked, "intact", "", proven_count=heads[-1].count)
+
+
+def _untold(walked: _Walked, reason: Reason) -> Verdict:
+    return _verdict(walked, "unverifiable", reason)
+
+
+def _verdict(
+    walked: _Walked, outcome: Outcome, reason: Reason, *, at_seq: int | None = None, proven_count: int = 0
+) -> Verdict:
+    return Verdict(
+        outcome=outcome,
+        case=walked.case,
+        count=walked.count,
+        proven_count=proven_count,
+        at_seq=at_seq,
+        reason=reason,
+    )
