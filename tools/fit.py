@@ -59,12 +59,14 @@ TARGETS = (
     "breathing-shunt",
 )
 
-# What no gain elsewhere may cost: the largest study, and closing pressure.
+# What no gain elsewhere may cost: the largest study, closing pressure, and what smaller lungs show.
 WEIGHTS = {
     "clinical-dorsal-pf": 2.0,
     "clinical-slowed-pf": 3.0,
-    "clinical-slowed-compliance": 2.0,
+    "clinical-slowed-compliance": 3.0,
     "closing-conventional": 3.0,
+    "pony-shunt-peep-20": 3.0,
+    "pony-volume-peep-0": 3.0,
 }
 
 

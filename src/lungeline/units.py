@@ -112,6 +112,7 @@ _TABLE = (
     Unit("mg_ml", "mg/mL", "mg/mL", "mass concentration"),
     Unit("mg_h", "mg/h", "mg/h", "mass flow", 1e-6),
     Unit("ml_kg_h", "mL/kg/h", "mL/kg/h", "flow per mass", 1 / 60),
+    Unit("cost", "currency", "1", "money"),
 )
 
 UNITS: dict[str, Unit] = {unit.suffix: unit for unit in _TABLE}

@@ -12,6 +12,7 @@ import pytest
 from lungeline.case import BREATH_KEYS, Animal, Breath, Case, Change, FaultEvent, case_from_json
 from lungeline.cli import simulate as command
 from lungeline.cli.main import main
+from lungeline.cli.progress import Bar
 from lungeline.reference import species_status
 
 HORSE = Case(
@@ -182,7 +183,7 @@ def test_the_bar_waits_a_second_and_leaves_no_trace(monkeypatch: pytest.MonkeyPa
     screen = Terminal()
     monkeypatch.setattr("sys.stderr", screen)
     monkeypatch.setattr("time.monotonic", lambda: now_s[0])
-    bar = command._Bar()  # noqa: SLF001  drawn nowhere else
+    bar = Bar("animals")
     bar.show(1, 4)
     bar.clear()
     assert screen.getvalue() == ""
@@ -198,7 +199,7 @@ def test_without_a_terminal_there_is_no_bar(monkeypatch: pytest.MonkeyPatch) -> 
     log = io.StringIO()
     monkeypatch.setattr("sys.stderr", log)
     monkeypatch.setattr("time.monotonic", iter([0.0, 9.0, 9.0]).__next__)
-    bar = command._Bar()  # noqa: SLF001  drawn nowhere else
+    bar = Bar("animals")
     bar.show(1, 2)
     bar.clear()
     assert log.getvalue() == ""

@@ -3,7 +3,6 @@
 import argparse
 import json
 import sys
-import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,8 +15,6 @@ if TYPE_CHECKING:
     from lungeline.simulate.run import Run
 
 _CLOSEST_ROWS_MIN = 0.1
-_BAR_AFTER_S = 1.0
-_BAR_WIDTH = 30
 _PERCENTILES = ("p10", "p50", "p90")
 
 
@@ -82,13 +79,14 @@ def _case(name: str) -> "Case":
 def _simulated(
     args: argparse.Namespace, case: "Case", status: "SpeciesStatus"
 ) -> "tuple[Run, HerdRun | None]":
+    from lungeline.cli.progress import Bar
     from lungeline.simulate.herd import simulate_herd
     from lungeline.simulate.run import simulate
 
     result = simulate(case, args.minutes, trace_rate_hz=args.rate_hz)
     if args.herd is None:
         return result, None
-    bar = _Bar()
+    bar = Bar("animals")
     try:
         herd = simulate_herd(
             case, args.herd, args.seed, args.minutes, progress=bar.show, validated=status.validated
@@ -96,28 +94,6 @@ def _simulated(
     finally:
         bar.clear()
     return result, herd
-
-
-class _Bar:
-    """A bar on standard error, once the work has taken a second and a person looks on."""
-
-    def __init__(self) -> None:
-        self._began_s, self._shown = time.monotonic(), False
-
-    def show(self, done: int, total: int) -> None:
-        """Draw how much is done."""
-        if not sys.stderr.isatty() or time.monotonic() - self._began_s < _BAR_AFTER_S:
-            return
-        self._shown = True
-        full = "█" * round(_BAR_WIDTH * done / total)
-        sys.stderr.write(f"\r{full:·<{_BAR_WIDTH}} {done} of {total} animals")
-        sys.stderr.flush()
-
-    def clear(self) -> None:
-        """Take the bar away, so that what follows stands alone."""
-        if self._shown:
-            sys.stderr.write("\r\x1b[K")
-            sys.stderr.flush()
 
 
 def _text(args: argparse.Namespace, result: "Run", herd: "HerdRun | None", status: "SpeciesStatus") -> str:

@@ -79,20 +79,22 @@ _UNLESS = {
 
 def settings_lines(settings: Settings, rules: Mapping[str, Figure]) -> list[str]:
     """Return a line for every setting that matters, those in `rules` with the rule of thumb they follow."""
-    docs = [doc for doc in described(Settings).values() if _matters(doc.name, settings)]
-    rows = [(doc.label, _with_unit(doc, getattr(settings, doc.name)), rules.get(doc.name)) for doc in docs]
+    docs = [doc for doc in described(Settings).values() if matters(doc.name, settings)]
+    rows = [(doc.label, with_unit(doc, getattr(settings, doc.name)), rules.get(doc.name)) for doc in docs]
     left = max(len(label) for label, _, _ in rows)
     middle = max(len(value) for _, value, _ in rows)
     return [f"  {label:<{left}}  {value:<{middle}}{_reason(rule)}".rstrip() for label, value, rule in rows]
 
 
-def _matters(name: str, settings: Settings) -> bool:
+def matters(name: str, settings: Settings) -> bool:
+    """Return whether a setting says anything in the mode that is set."""
     if name in _UNLESS:
         return bool(getattr(settings, name) != _UNLESS[name])
     return settings.mode in _ONLY_IN.get(name, {settings.mode})
 
 
-def _with_unit(doc: FieldDoc, value: object) -> str:
+def with_unit(doc: FieldDoc, value: object) -> str:
+    """Return the value of a field as a person reads it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     return f"{value:.3g}{doc.unit_text}" if isinstance(value, float) else str(value)
@@ -154,7 +156,7 @@ def change_text(change: Change) -> str:
     if record is not None:
         docs = described(Settings)
         return ", ".join(
-            f"{docs[name].label} {_with_unit(docs[name], value)}" for name, value in record.items()
+            f"{docs[name].label} {with_unit(docs[name], value)}" for name, value in record.items()
         )
     values = (
         _numbers(doc, getattr(change.manoeuvre, doc.name))

@@ -32,11 +32,13 @@ from lungeline.simulate.faults import RunValues, apply_fault, check_severity
 from lungeline.simulate.kernel import state as s
 from lungeline.simulate.kernel.balance import GASES, gas_held_l, gas_passed_l
 from lungeline.simulate.kernel.breath_row import write_breath
+from lungeline.simulate.kernel.exchange import WATER_VAPOUR_MMHG
 from lungeline.simulate.kernel.parameters import ANIMAL, CIRCUIT, VENTILATOR, record
 from lungeline.simulate.kernel.start import fill
 from lungeline.simulate.kernel.step import run_steps
 from lungeline.simulate.kernel.transport import OPEN_TO_AIR
 from lungeline.simulate.kernel.trapped import set_ventilated_fraction
+from lungeline.simulate.models.gas_exchange import LITRES_BTPS_MMHG
 from lungeline.simulate.models.ventilator import NO_MACHINE, VOLUME
 from lungeline.simulate.setup import (
     NO_LUNG,
@@ -359,6 +361,29 @@ class LiveCase:
         passed = gas_passed_l(self._y, self._circuit) - self._passed_at_start
         residual = held + waiting - self._held_at_start - passed
         return dict(zip(GASES, residual.tolist(), strict=True))
+
+    def ledger_l(self) -> dict[str, float]:
+        """Gas that came and went since the case began, by where, as the circle counts it [L BTPS]."""
+        y = self._y
+        came_l = float(y[s.GAS_IN : s.GAS_IN + s.SPECIES].sum())
+        went_l = float(y[s.GAS_OUT : s.GAS_OUT + s.SPECIES].sum())
+        told = {
+            "made_up_l": float(y[s.MADE_UP]),
+            "room_air_l": float(y[s.ENTRAINED]),
+            "spilled_l": float(y[s.SPILLED]),
+            "leaked_l": float(y[s.LEAKED]),
+        }
+        told["fresh_gas_l"] = came_l - told["made_up_l"] - told["room_air_l"]
+        told["sampled_l"] = went_l - told["spilled_l"] - told["leaked_l"]
+        dry_mmhg = self._values.circuit["barometric_pressure_mmhg"] - WATER_VAPOUR_MMHG
+        told["oxygen_used_l"] = float(y[s.USED_O2]) * LITRES_BTPS_MMHG / dry_mmhg
+        return told
+
+    def reservoir_l(self) -> float:
+        """Gas in the reservoir now."""
+        c = self._values.circuit
+        held_l = c["fixed_volume_l"] + c["compliance_l_cmh2o"] * self._y[s.PRESSURE]
+        return float(self._y[s.CIRCLE_VOLUME] - held_l)
 
     def state(self) -> bytes:
         """Everything needed to go on from here, with a hash of the model it belongs to."""

@@ -21,8 +21,8 @@ from lungeline.simulate.models.circulation import (
 from lungeline.simulate.models.gas_exchange import (
     LITRES_BTPS_MMHG,
     carbon_dioxide_content_l_l,
-    oxygen_use_share,
     mixing_flow_l_s,
+    oxygen_use_share,
     shunt_fraction,
 )
 from lungeline.simulate.models.lung_mechanics import LAYERS

@@ -37,7 +37,7 @@ _names = (
     "TIME", "STEP_COUNT", "FILLED",
     # what left and entered, for balance and consumption
     "LIQUID_VAPOUR", "OXYGEN_SUPPLIED", "ENTRAINED", "SPILLED", "LEAKED",
-    "USED_O2", "MADE_CO2", "MADE_UP", "GAS_REMOVED",
+    "USED_O2", "MADE_CO2", "MADE_UP",
 )  # fmt: skip
 (
     VOLUME_FAST, VOLUME_SLOW, PRESSURE, PRESSURE_SLOPE, CIRCLE_VOLUME,
@@ -51,7 +51,7 @@ _names = (
     INJECTED, CLOCK, EFFORT_SIZE, CENTRAL_CO2, OWN_BREATHS, WAITED, DRIVE,
     TIME, STEP_COUNT, FILLED,
     LIQUID_VAPOUR, OXYGEN_SUPPLIED, ENTRAINED, SPILLED, LEAKED,
-    USED_O2, MADE_CO2, MADE_UP, GAS_REMOVED,
+    USED_O2, MADE_CO2, MADE_UP,
 ) = range(len(_names))  # fmt: skip
 SCALAR_NAMES: tuple[str, ...] = _names
 

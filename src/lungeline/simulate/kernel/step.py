@@ -1,9 +1,9 @@
 """The compiled time step that couples everything, and the run that repeats it.
 
 The order of one base step: effort -> ventilator events -> pressure and volumes; every second base step
-while gas flows, with every tick, and wherever a phase ends or flow turns: recruitment -> gas transport -> circle in and out -> what the
-breath shows; every few steps the slow exchange tick. A base step in which a breath changes phase is split
-there, so that phases begin and end when they should.
+while gas flows, with every tick, and wherever a phase ends or flow turns: recruitment -> gas transport ->
+circle in and out -> what the breath shows; every few steps the slow exchange tick. A base step in which a
+breath changes phase is split there, so that phases begin and end when they should.
 """
 
 import math

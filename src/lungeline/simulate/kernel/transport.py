@@ -145,9 +145,7 @@ def _exchange(y: Any, alveolar: int, cell: int, held: int, span_s: float) -> Non
     """Apply the held exchange of one compartment."""
     added = (y[held + s.O2] + y[held + s.CO2] + y[held + s.AGENT]) * span_s
     if -added > LARGEST_SHARE_GIVEN * y[alveolar]:
-        dead_l = (
-            y[s.VOLUME_FAST] + y[s.VOLUME_SLOW] - y[s.ALVEOLAR_FAST_VOLUME] - y[s.ALVEOLAR_SLOW_VOLUME]
-        )
+        dead_l = y[s.VOLUME_FAST] + y[s.VOLUME_SLOW] - y[s.ALVEOLAR_FAST_VOLUME] - y[s.ALVEOLAR_SLOW_VOLUME]
         _refill(y, cell == s.SLOW, dead_l, -added / LARGEST_SHARE_GIVEN)
     volume = y[alveolar]
     first = s.GAS + cell * s.SPECIES

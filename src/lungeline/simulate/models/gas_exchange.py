@@ -1,7 +1,5 @@
 """What blood takes from and gives to alveolar gas, with the structural choices an animal may have."""
 
-import math
-
 from lungeline.compiled import formula
 from lungeline.physiology.blood_gases import blood_ph, carbon_dioxide_content_douglas1988
 
