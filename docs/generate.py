@@ -17,6 +17,7 @@ from lungeline.reference import figures_page
 from lungeline.simulate.faults_page import faults_page
 from lungeline.simulate.parameters_page import parameters_page
 from lungeline.units import UNITS, unit_of
+from lungeline.words.page import findings_page
 
 ROOT = Path(__file__).resolve().parents[1]
 _NOUNS = "lungeline.case"
@@ -153,6 +154,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "parameters.md": parameters_page,
     "glossary.md": glossary_page,
     "figures.md": figures_page,
+    "findings.md": findings_page,
     "evidence.md": evidence,
     "contributing.md": contributing_page,
     "changes.md": changes_page,

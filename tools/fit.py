@@ -64,7 +64,10 @@ WEIGHTS = {
     "clinical-dorsal-pf": 2.0,
     "clinical-slowed-pf": 3.0,
     "clinical-slowed-compliance": 3.0,
+    "clinical-lateral-pf": 3.0,
+    "clinical-lateral-slowed-pf": 2.0,
     "closing-conventional": 3.0,
+    "closing-slowed": 2.0,
     "pony-shunt-peep-20": 3.0,
     "pony-volume-peep-0": 3.0,
 }
@@ -120,7 +123,6 @@ BOUNDS = {
 LARGEST_SQUARE = 10.0
 MISSED = 1.0  # so that a target just outside is worth bringing in
 SEARCH_STEP_S = 0.05  # fit is a comparison of candidates; the evidence itself runs at its own, smaller step
-FIRST_SPREAD = 0.12  # of the range of each parameter
 PREFIX = "animal.horse"
 Places: TypeAlias = "np.ndarray[Any, np.dtype[np.float64]]"
 
@@ -235,6 +237,7 @@ def fitted(
     seed: int,
     evaluations: int,
     minutes: float,
+    spread: float,
 ) -> tuple[dict[str, float], float, int]:
     """Return the best values found, their misfit and how many candidates were tried."""
     names = list(BOUNDS)
@@ -242,7 +245,7 @@ def fitted(
     def values_at(place: Places) -> dict[str, float]:
         return {name: BOUNDS[name].from_unit(x) for name, x in zip(names, place.tolist(), strict=True)}
 
-    search = EvolutionStrategy([BOUNDS[name].to_unit(start[name]) for name in names], FIRST_SPREAD, seed)
+    search = EvolutionStrategy([BOUNDS[name].to_unit(start[name]) for name in names], spread, seed)
     best, least, tried = dict(start), score(dict(start)), 1
     print(f"# at the start: {least:.2f}", file=sys.stderr, flush=True)
     until_s = time.monotonic() + 60.0 * minutes
@@ -281,6 +284,7 @@ def main() -> None:
     parser.add_argument("--evaluations", type=int, default=2000, help="stop after so many candidates")
     parser.add_argument("--start", type=Path, metavar="FILE", help="begin at a former proposal")
     parser.add_argument("--seed", type=int, default=1, help="of the search")
+    parser.add_argument("--spread", type=float, default=0.12, help="first steps, as part of each range")
     args = parser.parse_args()
     targets = tuple(item for item in COMPARISONS if item.key in TARGETS)
     best, least, tried = fitted(
@@ -289,6 +293,7 @@ def main() -> None:
         seed=args.seed,
         evaluations=args.evaluations,
         minutes=args.minutes,
+        spread=args.spread,
     )
     print(f"# misfit {least:.2f} over {len(targets)} targets, {tried} candidates, seed {args.seed}")
     print(toml(best))

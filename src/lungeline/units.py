@@ -126,11 +126,14 @@ def unit_of(name: str) -> Unit | None:
     'L'
     >>> unit_of("compliance_l_cmh2o").label
     'L/cmH2O'
+    >>> unit_of("priming.minutes").label
+    'min'
     >>> unit_of("species") is None
     True
     """
+    last = name.rpartition(".")[2]
     for suffix in _BY_LENGTH:
-        if name == suffix or name.endswith(f"_{suffix}"):
+        if last == suffix or last.endswith(f"_{suffix}"):
             return UNITS[suffix]
     return None
 

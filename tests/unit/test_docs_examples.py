@@ -12,7 +12,7 @@ from lungeline.cli.main import COMMANDS, main
 from lungeline.reference import figure
 
 ROOT = Path(__file__).resolve().parents[2]
-GUIDES = ("README.md", "docs/usage.md", "docs/model.md")
+GUIDES = ("README.md", "docs/usage.md", "docs/plan.md", "docs/model.md")
 UNNAMED_CASE = "case.toml"  # of a case whose first line does not name its file
 _FENCE = re.compile(r"^```(\w*)\n(.*?)^```$", flags=re.MULTILINE | re.DOTALL)
 
@@ -100,9 +100,9 @@ def test_a_command_line_runs(
 
 
 def test_there_is_an_example_of_each_kind_in_the_guides() -> None:
-    assert {case.guide for case in CASES} == {"README.md", "docs/usage.md"}
+    assert {case.guide for case in CASES} == {"README.md", "docs/usage.md", "docs/plan.md"}
     assert {script.guide for script in SCRIPTS} == set(GUIDES)
-    assert {line.split()[1] for _, line in COMMAND_LINES} == {"simulate", "figures"}
+    assert {line.split()[1] for _, line in COMMAND_LINES} == {"simulate", "figures", "plan"}
     assert any(example.printed for example, _ in COMMAND_LINES)
 
 

@@ -213,7 +213,7 @@ def test_a_pipeline_has_no_minutes_but_wants_a_stand_by() -> None:
     found = supplies(Case(animal=HORSE), Profile())
     assert found.oxygen_minutes.value is None
     assert "pipeline" in found.oxygen_minutes.note
-    assert codes(found)["oxygen_no_stand_by"] == "caution"
+    assert codes(found)["oxygen_no_stand_by"] == "advice"
     beside = Case(animal=HORSE, cylinders=(Cylinder(size="uk_d", gauge_bar=137.0),))
     assert codes(supplies(beside, Profile()))["oxygen_stand_by_short"] == "advice"
 

@@ -108,8 +108,15 @@ def _check_size(settings: Settings, given: Circumstances, told: _Told, where: st
             where=f"{where}.tidal_volume_l",
             given=told("tidal_volume_l"),
             allowed=f"{low_l:.3g} to {high_l:.3g} L for an animal of {weight_kg:g} kg",
-            do="Correct the tidal volume or the weight.",
+            do=_volume_advice(settings),
         )
+
+
+def _volume_advice(settings: Settings) -> str:
+    """Name the slip a volume far too large looks like: a minute volume."""
+    one_l = settings.tidal_volume_l / settings.respiratory_rate_per_min
+    told = f"At {settings.respiratory_rate_per_min:.3g} /min it is {one_l:.3g} L a breath."
+    return f"Correct the tidal volume or the weight. Did you write the minute volume? {told}"
 
 
 def _check_dial(settings: Settings, told: _Told, where: str) -> None:

@@ -81,7 +81,7 @@ class Profile:
     settled_after_min: float = field(default=15.0, metadata=number(2, 120, "time until settled"))
     priming_flow_l_min: float = field(default=10.0, metadata=number(1, 60, "priming flow"))
     priming_vaporiser_percent: float = field(default=0.0, metadata=number(0, 18, "dial while priming"))
-    mixing_number: float = field(default=0.73, metadata=number(0.3, 1.5, "mixing of the circle"))
+    mixing_number: float = field(default=1.1, metadata=number(0.3, 1.5, "mixing of the circle"))
     reserve_fraction: float = field(default=0.25, metadata=number(0, 0.9, "oxygen kept in reserve"))
     recovery_oxygen_l_min: float = field(default=15.0, metadata=number(0, 60, "oxygen in recovery"))
     gauge_valid_min: float = field(default=60.0, metadata=number(1, 1440, "how long a gauge reading holds"))

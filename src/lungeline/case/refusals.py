@@ -91,11 +91,16 @@ def _range_advice(doc: FieldDoc, value: float) -> str:
 def _unit_perhaps_meant(doc: FieldDoc, value: float) -> Unit | None:
     if doc.unit is None or doc.low is None or doc.high is None or abs(value) > sys.float_info.max:
         return None
-    for unit in UNITS.values():
-        other = unit.quantity == doc.unit.quantity and unit.suffix != doc.unit.suffix
-        if other and doc.low <= convert(float(value), unit.suffix, doc.unit.suffix) <= doc.high:
-            return unit
-    return None
+    meant = [
+        (abs(math.log(abs(right / value))), unit)
+        for unit in UNITS.values()
+        if unit.quantity == doc.unit.quantity
+        and unit.suffix != doc.unit.suffix
+        and doc.low <= (right := convert(float(value), unit.suffix, doc.unit.suffix)) <= doc.high
+        and right * value > 0.0
+    ]
+    # of units that would fit, the one nearest in size: feet before centimetres, where metres are wanted
+    return min(meant, key=lambda each: each[0], default=(0.0, None))[1]
 
 
 def unknown_word(doc: FieldDoc, value: str, where: str) -> UnknownNameError:

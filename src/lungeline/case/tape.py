@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from lungeline.errors import InputError, MissingError, OutOfRangeError
+from lungeline.units import convert
 
 _TAPE = ("girth_cm", "length_cm")
 _SCALES = "Weigh the animal, or use a tape made for it, and give weight_kg."
@@ -13,6 +14,7 @@ _REFUSED = {
     "cattle": "the tape formula was made on riding horses",
     "calf": "the tape formula was made on riding horses",
 }
+_INCHES_PER_FOOT = 12.0
 _ADULT_YEARS = 8.0  # stands in where no age is given: species "horse" is an adult
 
 
@@ -51,9 +53,20 @@ def _weight_kg(given: Mapping[str, object]) -> float:
             where="animal.girth_cm",
             given=f"girth {girth_cm:g} cm, length {length_cm:g} cm",
             allowed=_allowed(size.CARROLL_LEAST_AGE_YEARS, size.CARROLL_GIRTH_CM, size.CARROLL_WEIGHT_KG),
-            do=_SCALES,
+            do=_advice(girth_cm, length_cm, age_years, pregnant),
         )
     return float(size.weight_carroll1988_kg(girth_cm, length_cm))
+
+
+def _advice(girth_cm: float, length_cm: float, age_years: float, pregnant: bool) -> str:  # noqa: FBT001  as the formula takes it
+    """Name the slip where both measures would do as inches."""
+    from lungeline.physiology import size
+
+    inches = [convert(each, "ft", "cm") / _INCHES_PER_FOOT for each in (girth_cm, length_cm)]
+    if not size.weight_carroll1988_holds(*inches, age_years, pregnant):
+        return _SCALES
+    girth, length = inches
+    return f"Did you write inches? In cm they are girth_cm = {girth:.0f}, length_cm = {length:.0f}. {_SCALES}"
 
 
 def _allowed(least_age_years: float, girth_cm: tuple[float, float], weight_kg: tuple[float, float]) -> str:

@@ -39,7 +39,7 @@ _PRIMING = (
     ("flow_l_min", "oxygen flow, port plugged"),
     ("fill_minutes", "full after"),
     ("oxygen_minutes", "oxygen reached after"),
-    ("ready_minutes", "ready after"),
+    ("minutes", "ready after"),
     ("litres_l", "oxygen used"),
     ("keeps_plugged_minutes", "keeps, plugged"),
 )

@@ -174,12 +174,12 @@ def _dial(
     uptake_l_min = _mean_uptake_l_min(case, wanted, from_min, to_min)
     circle_fraction = convert(number(wanted), "percent", "fraction")
     spill_l_min = max(flow_l_min - number(used), 0.0)
-    vapour_l_min = uptake_l_min + circle_fraction * spill_l_min
+    vapour_l_min = uptake_l_min + circle_fraction / (1.0 - circle_fraction) * spill_l_min
     carrier_l_min = max(flow_l_min, _LEAST_CARRIER_L_MIN)
     wished = vaporiser.dial_percent(vapour_l_min / (carrier_l_min + vapour_l_min))
     reason = Reason(
-        formula="vapour ÷ (fresh gas + vapour), vapour = mean uptake by √time + wanted fraction × spill; at this "
-        "altitude, to the highest mark of the dial",
+        formula="vapour ÷ (fresh gas + vapour); vapour = mean uptake by √time + w ÷ (1 - w) × (fresh gas - "
+        "oxygen used), w the wanted fraction; at this altitude, to the highest mark of the dial",
         parts=(wanted, flow, used),
         given={"uptake_l_min": uptake_l_min, "wished_percent": wished},
         sources=("memory",),

@@ -186,7 +186,7 @@ def _stand_by(case: Case, stock: tuple[CylinderStock, ...], every: Reasoned) -> 
     }
     about = every.name
     if not stock:
-        return [Finding(code="oxygen_no_stand_by", severity="caution", about=about, figures=told)]
+        return [Finding(code="oxygen_no_stand_by", severity="advice", about=about, figures=told)]
     if every.low is not None and every.low < case.procedure.expected_min:
         return [Finding(code="oxygen_stand_by_short", severity="advice", about=about, figures=told)]
     return []

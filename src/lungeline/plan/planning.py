@@ -20,6 +20,7 @@ from lungeline.plan.derive import number
 from lungeline.plan.drug_sheet import DrugSheet, drug_sheet
 from lungeline.plan.emergency import EmergencyCard, emergency_card
 from lungeline.plan.gas_schedule import GasSchedule, gas_schedule
+from lungeline.plan.gas_use import GasUse
 from lungeline.plan.infusions import Infusion
 from lungeline.plan.labels import Label, labels
 from lungeline.plan.limit import limit_findings
@@ -28,6 +29,7 @@ from lungeline.plan.outlook import Outlook, outlook, pressure_limit
 from lungeline.plan.patient import patient
 from lungeline.plan.priming import Priming, priming
 from lungeline.plan.running import usual_infusions
+from lungeline.plan.slips import slips
 from lungeline.plan.spare import Spare, spare
 from lungeline.plan.starting import Starting, starting
 from lungeline.plan.supplies import Supplies, supplies
@@ -194,7 +196,9 @@ def make_plan(
     sheet, card = drug_sheet(whom), emergency_card(whom)
     running = usual_infusions(whom, case.procedure.expected_min)
     primed = priming(planned, chosen, held.value("ceiling_l"))
-    stock = supplies(planned, chosen)
+    peak = expected.numbers["peak_pressure_cmh2o"].high
+    use = GasUse(schedule=gas_schedule(planned, chosen), priming=primed, peak_pressure_cmh2o=peak)
+    stock = supplies(planned, chosen, use)
     sizes = tubes(planned)
     ran = course(planned, case.procedure.expected_min)
     awake = waking(case, chosen, ran)
@@ -204,7 +208,8 @@ def make_plan(
     found = (
         *air.findings, *limit_findings(case, expected, settings, clipped), *held.findings, *primed.findings,
         *stock.findings, *sizes.findings, *whom.weight.findings, *sheet.findings, *card.findings,
-        *(finding for each in running for finding in each.findings), *awake.findings, *_fixed(begun),
+        *(finding for each in running for finding in each.findings), *awake.findings, *slips(case, begun),
+        *_fixed(begun),
     )  # fmt: skip
     return Plan(
         case=case, profile=chosen, begun=begun, settings=settings, reasons=reasons, changes=changes,

@@ -67,7 +67,7 @@ class Priming:
         """Return the priming as it stands in a plan."""
         option = None if self.with_agent is None else self.with_agent.as_json()
         told = by_last_name(self.numbers)
-        return {"minutes": told.pop("ready_minutes"), **told, "with_agent": option}
+        return {**told, "with_agent": option}
 
 
 def priming(
@@ -148,7 +148,7 @@ def _to_agent(given: PrimingGiven) -> Reasoned:
 
 
 def _largest(due: tuple[Reasoned, ...]) -> Reasoned:
-    name = "priming.ready_minutes"
+    name = "priming.minutes"
     reason = Reason(formula="the longest of those it waits for", parts=due)
     if any(each.value is None for each in due):
         return derived(name, None, replace(reason, note="One of them never comes to that."))

@@ -124,7 +124,7 @@ def _until_breath(ran: Course, *, ventilator_on: bool) -> tuple[float | None, fl
         live.advance(60.0 * _STEP_MIN)
         for breath in live.breaths[seen:]:
             if (breath.own_breaths_per_min or 0.0) > 0.0:
-                return (breath.time_s - began_s) / 60.0, breath.paco2_mmhg
+                return max(breath.time_s - began_s, 0.0) / 60.0, breath.paco2_mmhg
         seen = len(live.breaths)
     return None, None
 

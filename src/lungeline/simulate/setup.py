@@ -11,6 +11,7 @@ from lungeline.physics.atmosphere import standard_pressure_mmhg
 from lungeline.physics.breathed_gas import fresh_gas_btps_l_min
 from lungeline.physics.tube_terms import tube_laminar_term_cmh2o_s_l, tube_turbulent_term_cmh2o_s2_l2
 from lungeline.physics.tubes import tube_volume_ml
+from lungeline.physics.vapour import bypass_output_fraction
 from lungeline.physiology.arterial_pressure import resistance_phenylephrine_multiple
 from lungeline.physiology.circulation import output_dobutamine_multiple, output_phenylephrine_multiple
 from lungeline.physiology.mac import mac_at_pressure_percent, mac_at_temperature_percent
@@ -31,6 +32,7 @@ RISE_S = 0.3
 MAC_FALL_PER_C = 0.05
 MAC_TEMPERATURE_C = 37.5
 PRESSURISED_AGENTS = ("desflurane",)
+LARGEST_VAPOUR_FRACTION = 0.9
 NO_LUNG = ("test lung", "plugged")
 PORTS = {"animal": 0.0, "open": 1.0, "demand valve": 2.0, "test lung": 3.0, "plugged": 4.0}
 NO_LIMIT_CMH2O = 1e6
@@ -202,10 +204,13 @@ def keep_possible(animal: Values) -> None:
 def vapour_fraction(settings: Settings, barometric_mmhg: float) -> float:
     """Agent fraction of the total fresh gas at this altitude.
 
-    A bypass vaporiser keeps partial pressure, a pressurised one keeps the fraction.
+    A bypass vaporiser splits the carrier as at sea level, a pressurised one keeps the fraction.
     """
     dial = settings.vaporiser_percent / 100.0
-    return dial if settings.agent in PRESSURISED_AGENTS else min(dial * 760.0 / barometric_mmhg, 0.9)
+    if settings.agent in PRESSURISED_AGENTS:
+        return dial
+    vapour_mmhg = figure(f"agents.{settings.agent}.saturated_vapour_pressure_20c_mmhg").value
+    return min(float(bypass_output_fraction(dial, vapour_mmhg, barometric_mmhg)), LARGEST_VAPOUR_FRACTION)
 
 
 def circuit_values(case: Case, settings: Settings) -> Values:
