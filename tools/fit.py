@@ -230,7 +230,7 @@ def _reflected(places: Places) -> Places:
     return np.where(folded > 1.0, 2.0 - folded, folded)
 
 
-def fitted(
+def fitted(  # noqa: PLR0913  what a person may choose of a search
     score: Callable[[dict[str, float]], float],
     start: Mapping[str, float],
     *,

@@ -1,5 +1,6 @@
 """The case as planned, run through: minute by minute what flows in and out, and how the animal fares."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -52,13 +53,15 @@ def planned_case(case: Case, settings: Settings, changes: tuple[Change, ...]) ->
     return replace(case, settings=settings, assumed_settings=(), changes=changes, faults=(), start=start)
 
 
-def course(planned: Case, minutes: float) -> Course:
-    """Run the planned case, a minute at a time."""
+def course(planned: Case, minutes: float, wanted: Callable[[], bool] = lambda: True) -> Course:
+    """Run the planned case, a minute at a time, for as long as somebody still wants it."""
     live = LiveCase(planned, dt_s=STEP_S)
     waiting = list(planned.timeline()[1:])
     before = live.ledger_l()
     rows = []
     for minute in range(1, int(min(minutes, LONGEST_MIN)) + 1):
+        if not wanted():
+            break
         while waiting and waiting[0].from_min < minute:
             stretch = waiting.pop(0)
             live.settle(stretch.settings, stretch.assumed_settings)
