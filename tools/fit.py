@@ -64,8 +64,7 @@ WEIGHTS = {
     "clinical-dorsal-pf": 2.0,
     "clinical-slowed-pf": 3.0,
     "clinical-slowed-compliance": 3.0,
-    "clinical-lateral-pf": 3.0,
-    "clinical-lateral-slowed-pf": 2.0,
+    "clinical-lateral-pf": 5.0,
     "closing-conventional": 3.0,
     "closing-slowed": 2.0,
     "pony-shunt-peep-20": 3.0,
@@ -117,7 +116,6 @@ BOUNDS = {
     "shunt_per_closed_fraction": Bound(low=0.3, high=0.9),
     "alveolar_dead_space_fraction": Bound(low=0.0, high=0.2),
     "lung_tissue_gas_l": Bound(low=4.0, high=20.0),
-    "effort_cmh2o": Bound(low=8.0, high=25.0),
 }
 # Approached, never reached: two studies that contradict each other must not rule the fit.
 LARGEST_SQUARE = 10.0

@@ -334,7 +334,8 @@ def test_a_bypass_vaporiser_at_altitude(mmhg: float, percent: float) -> None:
     assert convert(delivered, "fraction", "percent") == pytest.approx(percent, abs=0.005)
 
 
-# Heated, pressurised vaporiser: dial × 760 / ambient (second-hand): 1.13, 1.28, 1.45 at 1000, 2000, 3000 m
+# Heated, pressurised vaporiser: dial × 760 / ambient (second-hand): 1.13, 1.28, 1.45 at 1000, 2000, 3000 m.
+# At a light depth: with much agent the vapour's own share of the fresh gas counts too.
 @pytest.mark.parametrize(("altitude_m", "multiple"), [(1000.0, 1.13), (2000.0, 1.28), (3000.0, 1.45)])
 def test_a_heated_vaporiser_is_turned_up_at_altitude(altitude_m: float, multiple: float) -> None:
     low, high = (
@@ -342,7 +343,7 @@ def test_a_heated_vaporiser_is_turned_up_at_altitude(altitude_m: float, multiple
             Case(
                 animal=HORSE, place=Place(altitude_m=altitude), settings=Settings(agent="desflurane")
             ),
-            Profile(mac_multiple=1.0),
+            Profile(mac_multiple=0.3),
         ).schedule.phases[1].vaporiser_percent
         for altitude in (0.0, altitude_m)
     )  # fmt: skip

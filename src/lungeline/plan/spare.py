@@ -4,56 +4,23 @@ The need at connection is a sum anybody can check; that it is enough is checked 
 """
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from lungeline.case import (
-    Breath,
     Case,
-    DeepBreath,
     Finding,
-    Manoeuvre,
     Profile,
     Reasoned,
-    Recruitment,
     Settings,
 )
-from lungeline.physics.circle import circle_time_constant_min, effective_volume_l, mixed_fraction
+from lungeline.physics.circle import circle_time_constant_min, effective_volume_l
 from lungeline.plan.derive import Reason, derived, number
+from lungeline.plan.first_breath import first_breath_parts
 from lungeline.plan.gas_demand import leak_in_use, oxygen_use
-from lungeline.plan.model import STEP_S, Model
+from lungeline.plan.manoeuvres import ManoeuvreNeed, manoeuvre_findings, manoeuvre_needs
+from lungeline.plan.model import Model
 from lungeline.reference import figure
-from lungeline.simulate.live import LiveCase
-from lungeline.simulate.setup import circuit_values
-
-_WIDE_RESERVOIR_L = 80.0  # so that a manoeuvre shows all it would take
-_AIR_OXYGEN_FRACTION = 0.2093
-_DEEP_BREATH_MULTIPLE = 2.0
-_PEEP_STEP_CMH2O = 5.0
-_PEEP_TIME_S = 60.0
-_MINUTES_BEFORE = 10.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ManoeuvreNeed:
-    """What one manoeuvre takes out of the reservoir at its fullest."""
-
-    name: str
-    needed_l: float
-    there_l: float
-    one_delivery: bool
-    oxygen_after_fraction: float
-    agent_after_share_fraction: float
-
-    @property
-    def short_l(self) -> float:
-        """Gas that is not there: drawn in as room air, or a breath cut short."""
-        return max(self.needed_l - self.there_l, 0.0)
-
-    def as_json(self) -> dict[str, Any]:
-        """Return the need as a plain object."""
-        names = ("name", "needed_l", "there_l", "short_l", "one_delivery", "oxygen_after_fraction")
-        return {name: getattr(self, name) for name in (*names, "agent_after_share_fraction")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,81 +48,17 @@ class Spare:
 def spare(model: Model, settings: Settings, profile: Profile) -> Spare:
     """Return how much gas to hold beyond a tidal volume for these settings."""
     case = model.with_settings(settings)
-    parts = _parts(case, settings, profile, model.steady(settings))
+    parts = first_breath_parts(case, settings, profile, model.steady(settings))
     needed_l = max(sum(number(part) for part in parts.values()) - settings.tidal_volume_l, 0.0)
     numbers = _numbers(case, settings, profile, parts, needed_l)
     findings = _findings(case, settings, numbers)
-    manoeuvres = _manoeuvres(model, settings, number(numbers["to_begin_l"]))
+    manoeuvres = manoeuvre_needs(model, settings, number(numbers["to_begin_l"]))
     return Spare(
         numbers=numbers,
         parts=parts,
         manoeuvres=manoeuvres,
-        findings=(*findings, *_manoeuvre_findings(manoeuvres)),
+        findings=(*findings, *manoeuvre_findings(manoeuvres)),
     )
-
-
-def _parts(case: Case, settings: Settings, profile: Profile, breath: Breath) -> dict[str, Reasoned]:
-    """Return what leaves the reservoir with the first deep breath, part by part."""
-    circuit = circuit_values(case, settings)["compliance_l_cmh2o"]
-    first_l = profile.first_breath_multiple * settings.tidal_volume_l
-    compliance = breath.compliance_l_cmh2o or 0.0
-    tube_ml_kg = figure("circle.tube_and_hose_ml_kg")
-    leak = leak_in_use(case, profile)
-    used = oxygen_use(case)
-    sample = case.equipment.sample_flow_l_min
-    pressure = min(profile.accepted_peak_cmh2o, settings.peep_cmh2o + first_l / max(compliance, 1e-6))
-    return {
-        "first_breath_l": derived(
-            "spare.first_breath_l",
-            first_l,
-            Reason(
-                formula="tidal volume × what a first deep breath may be of it",
-                given={
-                    "tidal_volume_l": settings.tidal_volume_l,
-                    "first_breath_multiple": profile.first_breath_multiple,
-                },
-                sources=("profile", "common-practice"),
-            ),
-        ),
-        "compressed_l": derived(
-            "spare.compressed_l",
-            circuit * pressure,
-            Reason(
-                formula="compliance of the circuit × pressure of that breath, not above the accepted peak",
-                given={"circuit_compliance_l_cmh2o": circuit, "pressure_cmh2o": pressure},
-                sources=("case",),
-            ),
-        ),
-        "peep_l": derived(
-            "spare.peep_l",
-            (compliance + circuit) * settings.peep_cmh2o,
-            Reason(
-                formula="(compliance of lung and circuit) × PEEP",
-                given={"compliance_l_cmh2o": compliance, "peep_cmh2o": settings.peep_cmh2o},
-                sources=("project-fit",),
-            ),
-        ),
-        "tube_and_hose_l": derived(
-            "spare.tube_and_hose_l",
-            tube_ml_kg.value * case.animal.weight_kg / 1000.0,
-            Reason(
-                formula="gas of tube and Y still to be filled, per kilogram × weight",
-                parts=(tube_ml_kg,),
-                given={"weight_kg": case.animal.weight_kg},
-                sources=("case",),
-            ),
-        ),
-        "first_minute_l": derived(
-            "spare.first_minute_l",
-            number(used) + number(leak) + sample,
-            Reason(
-                formula="oxygen used + leak + sample in one minute, fresh gas not counted on",
-                parts=(used, leak),
-                given={"sample_flow_l_min": sample},
-                sources=("case",),
-            ),
-        ),
-    }
 
 
 def _numbers(
@@ -296,89 +199,4 @@ def _findings(case: Case, settings: Settings, numbers: dict[str, Reasoned]) -> t
         found.append(
             Finding(code="spare_rule_too_small", severity="caution", about="spare.needed_l", figures=figures)
         )
-    return tuple(found)
-
-
-def _manoeuvres(model: Model, settings: Settings, spare_l: float) -> tuple[ManoeuvreNeed, ...]:
-    """Return what each usual manoeuvre would take, from a reservoir wide enough to show it."""
-    tidal_l = settings.tidal_volume_l
-    wide = replace(
-        model.case.equipment,
-        reservoir_capacity_l=max(_WIDE_RESERVOIR_L, model.case.equipment.reservoir_capacity_l),
-    )
-    case = replace(
-        model.case,
-        equipment=wide,
-        settings=replace(
-            settings, spare_volume_l=wide.reservoir_capacity_l - tidal_l, pressure_limit_cmh2o=100.0
-        ),
-        assumed_settings=(),
-    )
-    live = LiveCase(case, dt_s=STEP_S)
-    live.advance(60.0 * _MINUTES_BEFORE)
-    kept, full_l = live.state(), wide.reservoir_capacity_l
-    pressures = tuple(
-        figure(f"limits.recruitment.{name}_pressure_cmh2o").value for name in ("first", "second", "first")
-    )
-    hold_s = figure("limits.recruitment.hold_s").value
-    asked: list[tuple[str, Manoeuvre | None]] = [
-        (
-            f"one deep breath of {_DEEP_BREATH_MULTIPLE:g} tidal volumes",
-            DeepBreath(volume_l=_DEEP_BREATH_MULTIPLE * tidal_l),
-        ),
-        (
-            f"recruitment {'-'.join(f'{each:g}' for each in pressures)} cmH2O",
-            Recruitment(pressures_cmh2o=pressures, hold_s=hold_s),
-        ),
-        (f"PEEP {settings.peep_cmh2o + _PEEP_STEP_CMH2O:g} cmH2O", None),
-    ]
-    found = []
-    for name, manoeuvre in asked:
-        live.restore(kept)
-        live.settle(case.settings)
-        del live.breaths[:]
-        full_l = live.reservoir_l()
-        if manoeuvre is None:
-            live.settle(replace(case.settings, peep_cmh2o=settings.peep_cmh2o + _PEEP_STEP_CMH2O))
-            live.advance(_PEEP_TIME_S)
-        else:
-            live.manoeuvre(manoeuvre)
-            live.advance(2.0 * 60.0 / settings.respiratory_rate_per_min)
-        lowest_l = min(
-            (b.spare_volume_l for b in live.breaths if b.spare_volume_l is not None), default=full_l
-        )
-        found.append(_need(model.case, settings, name, full_l - lowest_l - tidal_l, spare_l))
-    return tuple(found)
-
-
-def _need(case: Case, settings: Settings, name: str, needed_l: float, spare_l: float) -> ManoeuvreNeed:
-    """Return a manoeuvre's need beyond a tidal volume, and what room air in its place would do."""
-    needed_l = max(needed_l, 0.0)
-    short_l = max(needed_l - spare_l, 0.0)
-    circle_l = case.equipment.circle_volume_l
-    oxygen = settings.fresh_gas_oxygen_fraction
-    after = float(mixed_fraction(circle_l, oxygen, short_l, _AIR_OXYGEN_FRACTION))
-    return ManoeuvreNeed(
-        name=name,
-        needed_l=needed_l,
-        there_l=spare_l,
-        one_delivery=needed_l + settings.tidal_volume_l <= case.equipment.reservoir_capacity_l,
-        oxygen_after_fraction=after,
-        agent_after_share_fraction=circle_l / (circle_l + short_l),
-    )
-
-
-def _manoeuvre_findings(needs: tuple[ManoeuvreNeed, ...]) -> tuple[Finding, ...]:
-    found = []
-    for need in needs:
-        if need.short_l <= 0.0:
-            continue
-        code = "manoeuvre_needs_more_gas" if need.one_delivery else "manoeuvre_beyond_reservoir"
-        figures: dict[str, float | str | None] = {
-            "name": need.name,
-            "needed_l": need.needed_l,
-            "there_l": need.there_l,
-            "oxygen_after_fraction": need.oxygen_after_fraction,
-        }
-        found.append(Finding(code=code, severity="caution", about="spare.manoeuvres", figures=figures))
     return tuple(found)
