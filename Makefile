@@ -3,7 +3,9 @@
 
 PYTHON ?= python3
 JOBS ?= 2
-CASE ?= examples/demo.toml
+CASE ?= examples/colic.toml
+PROFILE ?= examples/clinic.toml
+NAME = $(basename $(notdir $(CASE)))
 
 VENV := .venv
 BIN := $(VENV)/bin
@@ -19,7 +21,7 @@ FORMULAS := src/lungeline/compiled.py $(wildcard src/lungeline/physics/*.py src/
 .DEFAULT_GOAL := help
 
 help:
-	@echo "make run        set up, simulate $(CASE), keep the result in build/"
+	@echo "make run        set up, plan $(CASE), keep the plan in build/"
 	@echo "make test       set up, then lint, types, imports and every test"
 	@echo "make setup      a virtual environment with a working $(BIN)/lungeline"
 	@echo "make lint       ruff: rules and format          make format    let ruff put the format right"
@@ -78,10 +80,11 @@ set-up-bench: $(STAMPS)/bench $(STAMPS)/warm
 
 run: setup
 	@mkdir -p build
-	@$(BIN)/lungeline simulate $(CASE)
-	@$(BIN)/lungeline simulate $(CASE) --json >build/.part.json
-	@mv build/.part.json build/$(basename $(notdir $(CASE))).json
-	@echo "Every breath of this run: build/$(basename $(notdir $(CASE))).json"
+	@$(BIN)/lungeline plan $(CASE) --profile $(PROFILE) --toml build/$(NAME)-planned.toml --pdf build/$(NAME).pdf
+	@$(BIN)/lungeline plan $(CASE) --profile $(PROFILE) --json >build/.part.json
+	@mv build/.part.json build/$(NAME).json
+	@echo "For print: build/$(NAME).pdf. Every number: build/$(NAME).json."
+	@echo "To see it run: $(BIN)/lungeline simulate build/$(NAME)-planned.toml"
 
 evidence: setup
 	@$(BIN)/lungeline evidence

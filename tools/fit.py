@@ -1,7 +1,8 @@
 """Fit parameters of the simulated horse to published numbers; prints proposed values as TOML.
 
-    python tools/fit.py --minutes 20 --evaluations 2000 --seed 1 > proposed.toml
-    python tools/fit.py --start proposed.toml --seed 2 > better.toml
+    python tools/fit.py --start tools/fit_start.toml --seed 3 --spread 0.02 --evaluations 500 --minutes 60
+
+gave the values now in the reference; `--start proposed.toml` goes on from a former proposal.
 
 Least squares over the comparisons in TARGETS, each counted in half-widths of what agrees with its paper
 (one printed SD is 1). The search is an evolution strategy with adapted covariance (Hansen & Ostermeier 2001,

@@ -1,5 +1,6 @@
 """Where the answer can be written down, the simulated animal gives it."""
 
+
 import numpy as np
 import pytest
 
@@ -121,6 +122,8 @@ def test_passive_expiration_of_a_linear_lung() -> None:
 
 def test_passive_expiration_of_a_horse() -> None:
     still = {"opening_rate_per_s_cmh2o": 0.0, "closing_rate_per_s_cmh2o": 0.0, "slow_fraction": 0.0}
+    # a wider chest, for this lung, part of it shut for good, would else rest at its residual volume
+    still["chest_wall_rest_volume_l"] = 1.5
     case = Case(animal=HORSE, settings=SLOW)
     live = LiveCase(case, multipliers={"breathes": 0.0, **still})
     live.advance(59.0)

@@ -137,9 +137,10 @@ def examples(language: str) -> list[str]:
     return re.findall(rf"^```{language}\n(.*?)^```", text_of("README.md"), flags=re.MULTILINE | re.DOTALL)
 
 
-def test_the_case_in_the_guide_is_one() -> None:
-    (written,) = examples("toml")
-    assert {"animal", "settings", "changes", "faults"} <= tomllib.loads(written).keys()
+def test_the_cases_in_the_guide_are_cases() -> None:
+    planned, simulated = examples("toml")
+    assert {"animal", "procedure"} == tomllib.loads(planned).keys()
+    assert {"animal", "settings", "changes", "faults"} <= tomllib.loads(simulated).keys()
 
 
 def test_the_python_example_in_the_guide_runs(tmp_path: Path) -> None:

@@ -145,6 +145,7 @@ COMPARISONS = (
         quantity="change of pH a minute",
         set_up=_APNOEA_WORDS,
         published=printed(_APNOEA, "ph_change_per_minute_number"),
+        target_of_fit=True,  # the fast store of carbon dioxide was set to this and to the rise above
         run=partial(_per_minute, key="arterial_ph"),
     ),
     Comparison(

@@ -93,7 +93,10 @@ def _finding(  # noqa: PLR0913  the parts of one sentence
     *,
     stops: bool = True,
 ) -> Finding:
+    _, drug, use, *_ = (*about.split("."), "", "")
     figures: dict[str, float | str | None] = {
+        "drug": drug.replace("_", " "),
+        "use": use.replace("_", " "),
         "dose": dose_text(amount_number, within.unit),
         "low": dose_text(within.low_number, within.unit),
         "high": dose_text(within.high_number, within.unit),

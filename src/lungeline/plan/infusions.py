@@ -100,7 +100,23 @@ def infusion(whom: Patient, order: InfusionOrder) -> Infusion:
     strength_mg_ml = strength.strength_mg_ml if strength else None
     made = _running(chosen, whom, order, None if status == "stopped" else strength_mg_ml)
     found = (*findings, *strength_findings(chosen, strength), *_of_time(made))
-    return replace(made, status=status, findings=found)
+    return replace(_silenced(made) if status == "stopped" else made, status=status, findings=found)
+
+
+def _silenced(made: Infusion) -> Infusion:
+    """Return a stopped infusion without a number anybody could set a pump by."""
+
+    def silent(number: Reasoned) -> Reasoned:
+        return replace(number, value=None, low=None, high=None, note="Stopped: settle the dose first.")
+
+    needed = None if made.needed_ml is None else silent(made.needed_ml)
+    return replace(
+        made,
+        mass_mg_h=silent(made.mass_mg_h),
+        pump_ml_h=silent(made.pump_ml_h),
+        drip_per_s=silent(made.drip_per_s),
+        needed_ml=needed,
+    )
 
 
 def loading_pump_ml_h(dose: AnimalDose) -> Reasoned | None:

@@ -81,6 +81,8 @@ def solved(
         moved, blocked = _moved(model, settings, space, profile)
         if moved == settings:
             break
+        if blocked == "pressure":  # what was too large once is not tried again
+            space = replace(space, volume_l=(space.volume_l[0], moved.tidal_volume_l))
         settings, more = _within_flow(model, moved, space)
         findings = more or findings
     return settings, (*findings, *_judged(model, settings, profile, blocked))

@@ -7,7 +7,7 @@ from string import Formatter
 from lungeline.case import Finding, Severity
 from lungeline.errors import UnknownNameError
 from lungeline.units import unit_of
-from lungeline.words.catalogue import wordings
+from lungeline.words.catalogue import LANGUAGES, wordings
 
 _UNSAID_UNITS = {"1", "multiple", "ratio"}
 _DIGITS = 3
@@ -31,7 +31,7 @@ def say(finding: Finding, language: str = "en") -> Said:
     ...     figures={"map_mmhg": 58.2, "least_mmhg": 70.0})).says
     'Mean arterial pressure is expected at 58.2 mmHg, below the 70 mmHg wanted.'
     """
-    known = wordings(language)
+    known = wordings(language if language in LANGUAGES else LANGUAGES[0])  # as far as it was translated
     if finding.code not in known:
         raise UnknownNameError.nearest(where="finding", given=finding.code, valid=known)
     wording = known[finding.code]

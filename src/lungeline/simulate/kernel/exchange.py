@@ -31,8 +31,14 @@ WATER_VAPOUR_MMHG = 47.0
 LUNG_TISSUE_TIME_S = 0.5
 PRESSURE_FILTER_S = 10.0
 MATERIAL_TIME_S = 3600.0
-LARGEST_SHARE_PER_TICK = 0.1  # of a gas in the alveoli, which may shrink much within a tick
+# Of a gas in the alveoli that leaves, and of all their gas that comes: they may shrink much within a tick.
+LARGEST_SHARE_PER_TICK = 0.1
 LEAST_CO2_MMHG = 1.0
+
+
+@formula
+def _bounded(value: float, low: float, high: float) -> float:
+    return min(max(value, low), high)
 
 
 @formula
@@ -49,14 +55,13 @@ def _compartment(
     saturation = (oxygen - 3.1e-5 * po2) / (0.0139 * a.haemoglobin_g_dl)
     co2 = carbon_dioxide_content_l_l(pco2, a.base_excess_mmol_l, a.haemoglobin_g_dl, saturation, a.co2_law)
     most_l_s = LARGEST_SHARE_PER_TICK * volume_l / span_s
-    uptake = min(k * blood_l_s * (oxygen - y[s.VENOUS_O2]), most_l_s * y[gas + s.O2])
-    output = max(k * blood_l_s * (venous_co2_l_l - co2), -most_l_s * y[gas + s.CO2])
-    agent = min(
-        blood_l_s * a.blood_gas_ratio * (y[gas + s.AGENT] - agent_fraction), most_l_s * y[gas + s.AGENT]
-    )
+    uptake = _bounded(k * blood_l_s * (oxygen - y[s.VENOUS_O2]), -most_l_s, most_l_s * y[gas + s.O2])
+    output = _bounded(k * blood_l_s * (venous_co2_l_l - co2), -most_l_s * y[gas + s.CO2], most_l_s)
+    agent_l_s = blood_l_s * a.blood_gas_ratio * (y[gas + s.AGENT] - agent_fraction)
+    agent = _bounded(agent_l_s, -most_l_s, most_l_s * y[gas + s.AGENT])
     tissue_l = a.lung_tissue_gas_l * tissue_share
     buffer = mixing_flow_l_s(y[tissue] - y[gas + s.CO2], tissue_l, volume_l, LUNG_TISSUE_TIME_S, span_s)
-    buffer = max(buffer, -most_l_s * y[gas + s.CO2])
+    buffer = _bounded(buffer, -most_l_s * y[gas + s.CO2], most_l_s)
     y[tissue] -= buffer * span_s / tissue_l
     y[held + s.O2] = -uptake
     y[held + s.CO2] = output + buffer

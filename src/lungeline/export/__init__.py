@@ -1,0 +1,1 @@
+"""Files of what was planned or recorded, one format a package; nothing is reckoned here."""
