@@ -10,13 +10,13 @@ from hypothesis import strategies as st
 from lungeline.case import Animal, Profile, SignedDose
 from lungeline.case.animal import WEIGHT_RANGE_KG, Species
 from lungeline.errors import InputError
-from lungeline.plan.dose_text import DOSE_UNITS, dose_text, read_dose, read_strength
-from lungeline.plan.doses import dose_for
-from lungeline.plan.drug_sheet import drug_sheet
-from lungeline.plan.emergency import emergency_card
-from lungeline.plan.infusion_order import InfusionOrder
-from lungeline.plan.infusions import infusion
-from lungeline.plan.patient import Patient, patient
+from lungeline.plan.animal.patient import Patient, patient
+from lungeline.plan.drugs.dose_text import DOSE_UNITS, dose_text, read_dose, read_strength
+from lungeline.plan.drugs.doses import dose_for
+from lungeline.plan.drugs.drug_sheet import drug_sheet
+from lungeline.plan.drugs.emergency import emergency_card
+from lungeline.plan.drugs.infusion_order import InfusionOrder
+from lungeline.plan.drugs.infusions import infusion
 from lungeline.reference.formulary import PublishedDose, drugs
 from lungeline.units import UNITS
 

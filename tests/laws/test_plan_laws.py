@@ -86,7 +86,7 @@ def test_carbon_dioxide_falls_with_ventilation(weight: float, rate: float) -> No
 @settings(max_examples=8)
 @given(weight=st.floats(350.0, 700.0), one=st.floats(0.0, 20.0), other=st.floats(0.0, 20.0))
 def test_more_leak_never_means_less_need(weight: float, one: float, other: float) -> None:
-    from lungeline.plan.spare import spare
+    from lungeline.plan.gas.spare import spare
 
     needs = []
     for leak in sorted((one, other)):

@@ -24,12 +24,12 @@ from lungeline.case import (
 from lungeline.case.animal import WEIGHT_RANGE_KG, Species
 from lungeline.case.settings import Agent
 from lungeline.case.supply import DriveGas, OxygenSource
-from lungeline.plan.filling import Filling
-from lungeline.plan.priming import priming
-from lungeline.plan.supplies import supplies
-from lungeline.plan.tubes import tubes
-from lungeline.plan.vaporiser import Vaporiser
-from lungeline.plan.weight import weight
+from lungeline.plan.animal.tubes import tubes
+from lungeline.plan.animal.weight import weight
+from lungeline.plan.gas.filling import Filling
+from lungeline.plan.gas.priming import priming
+from lungeline.plan.gas.supplies import supplies
+from lungeline.plan.gas.vaporiser import Vaporiser
 
 LEAKS_ML_MIN = st.floats(0.0, 100000.0)
 FLOWS_L_MIN = st.floats(0.5, 40.0)

@@ -3,12 +3,12 @@
 import pytest
 
 from lungeline.case import Animal, Profile, SignedDose
-from lungeline.plan.doses import dose_for
-from lungeline.plan.emergency import emergency_card
-from lungeline.plan.infusion_order import InfusionOrder
-from lungeline.plan.infusions import infusion, loading_pump_ml_h
-from lungeline.plan.patient import patient
-from lungeline.plan.running_total import fluid_deficit_l, running_total
+from lungeline.plan.animal.patient import patient
+from lungeline.plan.drugs.doses import dose_for
+from lungeline.plan.drugs.emergency import emergency_card
+from lungeline.plan.drugs.infusion_order import InfusionOrder
+from lungeline.plan.drugs.infusions import infusion, loading_pump_ml_h
+from lungeline.plan.drugs.running_total import fluid_deficit_l, running_total
 from lungeline.reference import figure
 from lungeline.reference.formulary import drug
 

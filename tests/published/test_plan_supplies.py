@@ -20,12 +20,12 @@ from lungeline.case import (
     Supply,
 )
 from lungeline.case.settings import Agent
-from lungeline.plan.filling import Filling
-from lungeline.plan.gas_use import planned_use
-from lungeline.plan.priming import priming
-from lungeline.plan.supplies import supplies
-from lungeline.plan.tape import weight_by_tape
-from lungeline.plan.vaporiser import Vaporiser
+from lungeline.plan.animal.tape import weight_by_tape
+from lungeline.plan.gas.filling import Filling
+from lungeline.plan.gas.gas_use import planned_use
+from lungeline.plan.gas.priming import priming
+from lungeline.plan.gas.supplies import supplies
+from lungeline.plan.gas.vaporiser import Vaporiser
 from lungeline.units import convert
 
 HORSE = Animal(species="horse", weight_kg=500.0)

@@ -17,7 +17,7 @@ from lungeline.export.pdf.plan_pdf import Paper, plan_content
 from lungeline.export.pdf.told_findings import of_drugs, told
 from lungeline.export.pdf.typeset import FONTS, TEMPLATES, typeset, typeset_images
 from lungeline.plan import Plan, make_plan
-from lungeline.plan.dose_text import dose_text
+from lungeline.plan.drugs.dose_text import dose_text
 from lungeline.reference.formulary import drugs
 from lungeline.words import number_text, wordings
 

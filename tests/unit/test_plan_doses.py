@@ -6,15 +6,15 @@ import pytest
 
 from lungeline.case import Animal, Profile, SignedDose
 from lungeline.errors import InputError, OutOfRangeError, UnitError, UnknownNameError
-from lungeline.plan.chosen_dose import check_signed_doses
-from lungeline.plan.confirming import confirm, doses_to_recheck
-from lungeline.plan.dose_text import read_dose, read_strength
-from lungeline.plan.doses import AnimalDose, dose_for
-from lungeline.plan.drug_sheet import drug_sheet, usual_doses
-from lungeline.plan.infusion_order import InfusionOrder
-from lungeline.plan.infusions import infusion
-from lungeline.plan.labels import labels
-from lungeline.plan.patient import Patient, patient
+from lungeline.plan.animal.patient import Patient, patient
+from lungeline.plan.drugs.chosen_dose import check_signed_doses
+from lungeline.plan.drugs.confirming import confirm, doses_to_recheck
+from lungeline.plan.drugs.dose_text import read_dose, read_strength
+from lungeline.plan.drugs.doses import AnimalDose, dose_for
+from lungeline.plan.drugs.drug_sheet import drug_sheet, usual_doses
+from lungeline.plan.drugs.infusion_order import InfusionOrder
+from lungeline.plan.drugs.infusions import infusion
+from lungeline.plan.drugs.labels import labels
 from lungeline.reference.formulary import drug, drugs, label_classes
 
 

@@ -6,8 +6,8 @@ import pytest
 
 from lungeline.case import Animal, Profile, SignedDose
 from lungeline.errors import InputError
-from lungeline.plan.emergency import EmergencyCard, EmergencyLine, emergency_card
-from lungeline.plan.patient import Patient, patient
+from lungeline.plan.animal.patient import Patient, patient
+from lungeline.plan.drugs.emergency import EmergencyCard, EmergencyLine, emergency_card
 
 ALL = (
     SignedDose(drug="epinephrine", use="arrest", dose="0.003 mg/kg", strength="1 mg/mL"),

@@ -6,13 +6,13 @@ import pytest
 
 from lungeline.case import Animal, Profile, SignedDose
 from lungeline.errors import InputError, OutOfRangeError
-from lungeline.plan.confirming import confirm
-from lungeline.plan.doses import dose_for
-from lungeline.plan.infusion_order import InfusionOrder
-from lungeline.plan.infusions import Infusion, infusion, loading_pump_ml_h
-from lungeline.plan.labels import labels
-from lungeline.plan.patient import Patient, patient
-from lungeline.plan.running_total import fluid_deficit_l, running_total
+from lungeline.plan.animal.patient import Patient, patient
+from lungeline.plan.drugs.confirming import confirm
+from lungeline.plan.drugs.doses import dose_for
+from lungeline.plan.drugs.infusion_order import InfusionOrder
+from lungeline.plan.drugs.infusions import Infusion, infusion, loading_pump_ml_h
+from lungeline.plan.drugs.labels import labels
+from lungeline.plan.drugs.running_total import fluid_deficit_l, running_total
 
 HORSE = Animal(species="horse", weight_kg=550.0)
 

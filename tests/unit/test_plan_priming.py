@@ -8,10 +8,10 @@ import pytest
 
 from lungeline.case import Animal, Case, Change, Equipment, Place, Procedure, Profile, Settings, Start, Supply
 from lungeline.case.settings import Agent
-from lungeline.plan.filling import Filling
-from lungeline.plan.gas_schedule import gas_schedule
-from lungeline.plan.priming import Priming, priming
-from lungeline.plan.vaporiser import Vaporiser
+from lungeline.plan.gas.filling import Filling
+from lungeline.plan.gas.gas_schedule import gas_schedule
+from lungeline.plan.gas.priming import Priming, priming
+from lungeline.plan.gas.vaporiser import Vaporiser
 
 HORSE = Animal(species="horse", weight_kg=500.0)
 TIGHT = Equipment(sample_flow_l_min=0.0)

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 
 from lungeline.case import Animal, Case, Change, DeepBreath, Equipment, Profile, Settings, Start
+from lungeline.plan.gas.spare import Spare, spare
 from lungeline.plan.model import Model
-from lungeline.plan.spare import Spare, spare
 from lungeline.plan.starting import starting
 from lungeline.simulate.run import simulate
 

@@ -18,9 +18,9 @@ from lungeline.case import (
     Supply,
 )
 from lungeline.errors import MissingError, UnknownNameError
-from lungeline.plan.cylinder_stock import cylinder_sizes
-from lungeline.plan.gas_use import planned_use
-from lungeline.plan.supplies import Supplies, supplies
+from lungeline.plan.gas.cylinder_stock import cylinder_sizes
+from lungeline.plan.gas.gas_use import planned_use
+from lungeline.plan.gas.supplies import Supplies, supplies
 
 HORSE = Animal(species="horse", weight_kg=500.0)
 # Already primed, nothing kept back or set aside: what is left is the arithmetic of litres over flow.

@@ -6,7 +6,7 @@ import pytest
 
 from lungeline.case import Animal, Case, Equipment, Place, Settings
 from lungeline.case.animal import WEIGHT_RANGE_KG, Species
-from lungeline.plan.tubes import tubes
+from lungeline.plan.animal.tubes import tubes
 from lungeline.reference import figure
 
 

@@ -4,8 +4,8 @@ import pytest
 
 from lungeline.case import Animal, Reasoned
 from lungeline.errors import InputError, MissingError
-from lungeline.plan.tape import weight_by_tape
-from lungeline.plan.weight import weight
+from lungeline.plan.animal.tape import weight_by_tape
+from lungeline.plan.animal.weight import weight
 
 
 def codes(animal: Animal) -> set[str]:

@@ -7,7 +7,7 @@ from lungeline.case import Finding, Reasoned, Settings
 from lungeline.case.fields import described
 from lungeline.cli.table import matters, with_unit
 from lungeline.plan import Plan
-from lungeline.plan.doses import AnimalDose
+from lungeline.plan.drugs.doses import AnimalDose
 from lungeline.reference import species_status
 from lungeline.words import number_text, say
 

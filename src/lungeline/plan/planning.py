@@ -15,28 +15,28 @@ from lungeline.case import (
     gravest_first,
 )
 from lungeline.errors import UnknownNameError
+from lungeline.plan.animal.patient import patient
+from lungeline.plan.animal.tubes import Tubes, tubes
+from lungeline.plan.animal.weight import Weight
 from lungeline.plan.course import Course, course, planned_case
 from lungeline.plan.derive import number
-from lungeline.plan.drug_sheet import DrugSheet, drug_sheet
-from lungeline.plan.emergency import EmergencyCard, emergency_card
-from lungeline.plan.gas_schedule import GasSchedule, gas_schedule
-from lungeline.plan.gas_use import GasUse
-from lungeline.plan.infusions import Infusion
-from lungeline.plan.labels import Label, labels
+from lungeline.plan.drugs.drug_sheet import DrugSheet, drug_sheet
+from lungeline.plan.drugs.emergency import EmergencyCard, emergency_card
+from lungeline.plan.drugs.infusions import Infusion
+from lungeline.plan.drugs.labels import Label, labels
+from lungeline.plan.drugs.running import usual_infusions
+from lungeline.plan.gas.gas_schedule import GasSchedule, gas_schedule
+from lungeline.plan.gas.gas_use import GasUse
+from lungeline.plan.gas.priming import Priming, priming
+from lungeline.plan.gas.spare import Spare, spare
+from lungeline.plan.gas.supplies import Supplies, supplies
 from lungeline.plan.limit import limit_findings
 from lungeline.plan.model import STEP_S, Model
 from lungeline.plan.outlook import Outlook, outlook, pressure_limit
-from lungeline.plan.patient import patient
-from lungeline.plan.priming import Priming, priming
-from lungeline.plan.running import usual_infusions
 from lungeline.plan.slips import slips
-from lungeline.plan.spare import Spare, spare
 from lungeline.plan.starting import Starting, starting
-from lungeline.plan.supplies import Supplies, supplies
-from lungeline.plan.tubes import Tubes, tubes
 from lungeline.plan.ventilation import Ventilation, ventilation
 from lungeline.plan.waking import Waking, waking
-from lungeline.plan.weight import Weight
 from lungeline.reference import sources, species_status
 from lungeline.simulate.herd import simulate_herd
 

@@ -13,7 +13,7 @@ from lungeline.physics.ventilation_timing import (
     minute_volume_l_min,
 )
 from lungeline.plan.derive import Reason, derived
-from lungeline.plan.gas_demand import LEAK_TEST_CMH2O
+from lungeline.plan.gas.gas_demand import LEAK_TEST_CMH2O
 from lungeline.plan.model import STEADY_MIN, Model
 from lungeline.plan.peep import PeepStep, best_step, peep_steps
 from lungeline.plan.solving import highest_rate_per_min, room, solved, time_constant_s

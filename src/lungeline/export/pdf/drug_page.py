@@ -8,10 +8,10 @@ from lungeline.case import Finding
 from lungeline.export.pdf.number_print import UNKNOWN, of, plain, text
 from lungeline.export.pdf.told_findings import language_of, told
 from lungeline.plan import Plan
-from lungeline.plan.dose_text import dose_text
-from lungeline.plan.doses import AnimalDose
-from lungeline.plan.infusions import Infusion
-from lungeline.plan.labels import printed
+from lungeline.plan.drugs.dose_text import dose_text
+from lungeline.plan.drugs.doses import AnimalDose
+from lungeline.plan.drugs.infusions import Infusion
+from lungeline.plan.drugs.labels import printed
 
 _HEADS = ("Drug, use", "Route", "Dose", "Total", "Draw up", "Strength", "Status", "See", "Time, by")
 _INFUSION_HEADS = ("Infusion, use", "Route", "Rate", "Mass", "Pump", "Strength", "Status", "See", "Time, by")

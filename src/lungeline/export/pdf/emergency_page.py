@@ -8,10 +8,10 @@ from lungeline.export.pdf.heading import weight_band
 from lungeline.export.pdf.number_print import amount, band, of, plain, text
 from lungeline.export.pdf.told_findings import dose_name
 from lungeline.plan import Plan
-from lungeline.plan.dose_text import dose_text
-from lungeline.plan.doses import AnimalDose
-from lungeline.plan.emergency import EmergencyCard, EmergencyLine, volumes_by_strength
-from lungeline.plan.labels import printed
+from lungeline.plan.drugs.dose_text import dose_text
+from lungeline.plan.drugs.doses import AnimalDose
+from lungeline.plan.drugs.emergency import EmergencyCard, EmergencyLine, volumes_by_strength
+from lungeline.plan.drugs.labels import printed
 
 _MISSING = "emergency_dose_missing"
 _MEMORY = "from memory"

@@ -4,7 +4,7 @@ from typing import Any
 
 from lungeline.export.pdf.number_print import amount, plain, text
 from lungeline.plan import Plan
-from lungeline.plan.labels import Label
+from lungeline.plan.drugs.labels import Label
 
 _WHITE = "#FFFFFF"
 _FROM_MEMORY = "*"

@@ -1,7 +1,7 @@
 """Numbers for print: value and unit apart, so that the value can stand large; microgram spelled out."""
 
 from lungeline.case import Reasoned
-from lungeline.plan.labels import printed
+from lungeline.plan.drugs.labels import printed
 from lungeline.words import number_text
 
 UNKNOWN = "\N{EN DASH}"

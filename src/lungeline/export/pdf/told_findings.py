@@ -7,7 +7,7 @@ from typing import Any
 from lungeline.case import Finding
 from lungeline.export.pdf.number_print import plain
 from lungeline.plan import Plan
-from lungeline.plan.labels import printed
+from lungeline.plan.drugs.labels import printed
 from lungeline.words import LANGUAGES, say
 
 Told = dict[str, Any]

@@ -3,8 +3,8 @@
 from dataclasses import dataclass, field
 
 from lungeline.case import Animal, Profile, Reasoned
+from lungeline.plan.animal.weight import Weight, weight
 from lungeline.plan.derive import Reason, derived
-from lungeline.plan.weight import Weight, weight
 
 _UG_IN_MG = 1000.0
 

@@ -7,9 +7,9 @@ from lungeline.case import Case, Finding, Profile, Reasoned
 from lungeline.physics.agent_use import carbon_dioxide_equivalent_kg
 from lungeline.physics.cylinders import endurance_whole_min
 from lungeline.plan.derive import Reason, by_last_name, derived, number
-from lungeline.plan.gas_schedule import GasPhase
-from lungeline.plan.gas_use import GasUse
-from lungeline.plan.vaporiser import Vaporiser, body_uptake_ml
+from lungeline.plan.gas.gas_schedule import GasPhase
+from lungeline.plan.gas.gas_use import GasUse
+from lungeline.plan.gas.vaporiser import Vaporiser, body_uptake_ml
 from lungeline.reference import figure
 from lungeline.units import convert
 

@@ -5,8 +5,8 @@ from typing import Any, Literal
 
 from lungeline.case import Case, Finding, Profile, Reasoned, Stretch
 from lungeline.plan.derive import Reason, by_last_name, derived, number
-from lungeline.plan.gas_demand import least_flow, oxygen_use
-from lungeline.plan.vaporiser import HIGHEST_DIAL_PERCENT, Vaporiser, body_uptake_ml, wanted_percent
+from lungeline.plan.gas.gas_demand import least_flow, oxygen_use
+from lungeline.plan.gas.vaporiser import HIGHEST_DIAL_PERCENT, Vaporiser, body_uptake_ml, wanted_percent
 from lungeline.reference import figure
 from lungeline.units import convert
 

@@ -9,12 +9,12 @@ from typing import Any, Literal
 
 from lungeline.case import Finding, Reasoned
 from lungeline.errors import InputError
-from lungeline.plan.chosen_dose import ChosenDose, chosen_dose
+from lungeline.plan.animal.patient import Patient, divided, for_weight, total_mg
 from lungeline.plan.derive import Reason, derived
-from lungeline.plan.dose_findings import findings_of
-from lungeline.plan.dose_strength import strength_of, volume_findings
-from lungeline.plan.dose_text import RATE_UNITS, WrittenStrength, dose_text
-from lungeline.plan.patient import Patient, divided, for_weight, total_mg
+from lungeline.plan.drugs.chosen_dose import ChosenDose, chosen_dose
+from lungeline.plan.drugs.dose_findings import findings_of
+from lungeline.plan.drugs.dose_strength import strength_of, volume_findings
+from lungeline.plan.drugs.dose_text import RATE_UNITS, WrittenStrength, dose_text
 from lungeline.reference.formulary import PublishedDose
 
 Status = Literal["signed", "confirm before use", "stopped", "confirmed"]

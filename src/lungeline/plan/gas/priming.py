@@ -6,10 +6,10 @@ from typing import Any
 
 from lungeline.case import Case, Finding, Profile, Reasoned
 from lungeline.plan.derive import Reason, by_last_name, derived, number
-from lungeline.plan.filling import Filling
-from lungeline.plan.keeping import keeping
-from lungeline.plan.priming_given import PrimingGiven, chosen_dial, priming_given, usual_dial
-from lungeline.plan.vaporiser import Vaporiser
+from lungeline.plan.gas.filling import Filling
+from lungeline.plan.gas.keeping import keeping
+from lungeline.plan.gas.priming_given import PrimingGiven, chosen_dial, priming_given, usual_dial
+from lungeline.plan.gas.vaporiser import Vaporiser
 from lungeline.reference import figure
 from lungeline.units import convert
 

@@ -6,8 +6,8 @@ from typing import get_args
 from lungeline.case import Profile, Reasoned, SignedDose, from_figure
 from lungeline.case.animal import Species
 from lungeline.errors import InputError, UnknownNameError
-from lungeline.plan.dose_text import WrittenStrength, read_dose, read_strength
-from lungeline.plan.patient import Patient
+from lungeline.plan.animal.patient import Patient
+from lungeline.plan.drugs.dose_text import WrittenStrength, read_dose, read_strength
 from lungeline.reference.formulary import Drug, PublishedDose, drug
 
 # Doses for each kilogram of the one are in use for the other: common practice, no source.

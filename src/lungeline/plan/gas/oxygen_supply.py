@@ -7,11 +7,11 @@ from typing import Any
 from lungeline.case import Case, Finding, Profile, Reasoned
 from lungeline.physics.circle import steady_oxygen_fraction
 from lungeline.physics.cylinders import endurance_whole_min
-from lungeline.plan.cylinder_stock import CylinderStock, cylinder_stock
 from lungeline.plan.derive import Reason, by_last_name, derived, number
-from lungeline.plan.gas_demand import leak_in_use, least_flow, oxygen_use
-from lungeline.plan.gas_use import GasUse
-from lungeline.plan.oxygen_need import OxygenNeed, oxygen_need
+from lungeline.plan.gas.cylinder_stock import CylinderStock, cylinder_stock
+from lungeline.plan.gas.gas_demand import leak_in_use, least_flow, oxygen_use
+from lungeline.plan.gas.gas_use import GasUse
+from lungeline.plan.gas.oxygen_need import OxygenNeed, oxygen_need
 from lungeline.reference import figure
 
 

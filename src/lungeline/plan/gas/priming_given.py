@@ -6,9 +6,9 @@ from math import isfinite
 
 from lungeline.case import Case, Profile, Reasoned
 from lungeline.plan.derive import Part, Reason, derived, number
-from lungeline.plan.filling import Filling
-from lungeline.plan.keeping import loss_at_rest_l_min
-from lungeline.plan.vaporiser import Vaporiser, wanted_percent
+from lungeline.plan.gas.filling import Filling
+from lungeline.plan.gas.keeping import loss_at_rest_l_min
+from lungeline.plan.gas.vaporiser import Vaporiser, wanted_percent
 from lungeline.reference import figure
 from lungeline.units import convert
 

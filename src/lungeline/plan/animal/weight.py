@@ -6,8 +6,8 @@ from typing import Any
 from lungeline.case import Animal, Finding, Reasoned
 from lungeline.errors import InputError
 from lungeline.physiology.size import KILOGRAMS_PER_POUND
+from lungeline.plan.animal.tape import weight_by_tape
 from lungeline.plan.derive import Reason, by_last_name, derived
-from lungeline.plan.tape import weight_by_tape
 from lungeline.reference import figure
 
 # A weight from girth and length is told from a stated one by being the formula's own, half a kilogram apart.

@@ -9,11 +9,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from lungeline.case import Finding, Reasoned, Severity, from_figure
-from lungeline.plan.chosen_dose import ChosenDose, check_signed_doses, chosen_dose, refusal
-from lungeline.plan.dose_findings import rivals_text
-from lungeline.plan.dose_strength import strength_of
-from lungeline.plan.doses import AnimalDose, animal_dose, published_json
-from lungeline.plan.patient import Patient
+from lungeline.plan.animal.patient import Patient
+from lungeline.plan.drugs.chosen_dose import ChosenDose, check_signed_doses, chosen_dose, refusal
+from lungeline.plan.drugs.dose_findings import rivals_text
+from lungeline.plan.drugs.dose_strength import strength_of
+from lungeline.plan.drugs.doses import AnimalDose, animal_dose, published_json
 from lungeline.reference import figures
 from lungeline.reference.formulary import Drug, PublishedDose, drugs
 from lungeline.units import convert

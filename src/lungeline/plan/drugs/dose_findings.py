@@ -4,9 +4,9 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from lungeline.case import Finding, Severity
-from lungeline.plan.chosen_dose import ChosenDose
-from lungeline.plan.dose_limits import judged, limits
-from lungeline.plan.dose_text import dose_text, range_text
+from lungeline.plan.drugs.chosen_dose import ChosenDose
+from lungeline.plan.drugs.dose_limits import judged, limits
+from lungeline.plan.drugs.dose_text import dose_text, range_text
 from lungeline.reference.formulary import PublishedDose
 from lungeline.units import UNITS, convert
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from lungeline.case import Case, Finding, Reasoned
 from lungeline.physics.absorbent import absorbent_capacity_l, absorbent_life_min
 from lungeline.plan.derive import Reason, derived, number
-from lungeline.plan.gas_demand import carbon_dioxide_output
+from lungeline.plan.gas.gas_demand import carbon_dioxide_output
 from lungeline.reference import figure
 from lungeline.units import convert
 

@@ -16,9 +16,9 @@ from lungeline.case import (
 )
 from lungeline.physics.circle import circle_time_constant_min, effective_volume_l
 from lungeline.plan.derive import Reason, derived, number
-from lungeline.plan.first_breath import first_breath_parts
-from lungeline.plan.gas_demand import leak_in_use, oxygen_use
-from lungeline.plan.manoeuvres import ManoeuvreNeed, manoeuvre_findings, manoeuvre_needs
+from lungeline.plan.gas.first_breath import first_breath_parts
+from lungeline.plan.gas.gas_demand import leak_in_use, oxygen_use
+from lungeline.plan.gas.manoeuvres import ManoeuvreNeed, manoeuvre_findings, manoeuvre_needs
 from lungeline.plan.model import Model
 from lungeline.reference import figure
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from lungeline.case import Finding
-from lungeline.plan.dose_text import dose_text
+from lungeline.plan.drugs.dose_text import dose_text
 from lungeline.reference import figure
 from lungeline.reference.formulary import PublishedDose
 from lungeline.units import convert

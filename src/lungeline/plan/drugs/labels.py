@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from lungeline.case.profile import Language
-from lungeline.plan.dose_text import dose_text
-from lungeline.plan.doses import AnimalDose
-from lungeline.plan.infusions import Infusion
+from lungeline.plan.drugs.dose_text import dose_text
+from lungeline.plan.drugs.doses import AnimalDose
+from lungeline.plan.drugs.infusions import Infusion
 from lungeline.reference.formulary import Drug
 
 _WAITS = "stopped"

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 from lungeline.case import Finding
 from lungeline.errors import InputError, OutOfRangeError
-from lungeline.plan.dose_strength import volume_findings
-from lungeline.plan.dose_text import dose_text, read_dose
-from lungeline.plan.doses import AnimalDose, amounts
+from lungeline.plan.drugs.dose_strength import volume_findings
+from lungeline.plan.drugs.dose_text import dose_text, read_dose
+from lungeline.plan.drugs.doses import AnimalDose, amounts
 
 _ROUNDING_FRACTION = 1e-9
 

@@ -3,10 +3,10 @@
 from contextlib import suppress
 
 from lungeline.errors import InputError
-from lungeline.plan.dose_text import RATE_UNITS
-from lungeline.plan.infusion_order import InfusionOrder
-from lungeline.plan.infusions import Infusion, infusion
-from lungeline.plan.patient import Patient
+from lungeline.plan.animal.patient import Patient
+from lungeline.plan.drugs.dose_text import RATE_UNITS
+from lungeline.plan.drugs.infusion_order import InfusionOrder
+from lungeline.plan.drugs.infusions import Infusion, infusion
 from lungeline.reference.formulary import drugs
 
 

@@ -1,8 +1,8 @@
 """The bottle a dose is drawn from: its strength, chosen where there are several, and a volume to measure."""
 
 from lungeline.case import Finding, Reasoned, Severity
-from lungeline.plan.chosen_dose import ChosenDose
-from lungeline.plan.dose_text import RATE_UNITS, WrittenStrength, read_strength
+from lungeline.plan.drugs.chosen_dose import ChosenDose
+from lungeline.plan.drugs.dose_text import RATE_UNITS, WrittenStrength, read_strength
 from lungeline.reference import figure
 from lungeline.reference.formulary import Drug
 

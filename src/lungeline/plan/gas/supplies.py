@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from lungeline.case import Case, Finding, Profile, Reasoned, gravest_first
-from lungeline.plan.absorbent_supply import AbsorbentSupply, absorbent_supply
-from lungeline.plan.agent_supply import AgentSupply, agent_supply
-from lungeline.plan.cost import costs
 from lungeline.plan.derive import by_last_name
-from lungeline.plan.gas_use import GasUse, planned_use
-from lungeline.plan.oxygen_supply import OxygenSupply, oxygen_supply
+from lungeline.plan.gas.absorbent_supply import AbsorbentSupply, absorbent_supply
+from lungeline.plan.gas.agent_supply import AgentSupply, agent_supply
+from lungeline.plan.gas.cost import costs
+from lungeline.plan.gas.gas_use import GasUse, planned_use
+from lungeline.plan.gas.oxygen_supply import OxygenSupply, oxygen_supply
 from lungeline.reference import figures
 
 _WASTE = "limits.waste."

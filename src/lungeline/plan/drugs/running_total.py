@@ -6,10 +6,10 @@ from typing import Any
 
 from lungeline.case import Finding, Reasoned
 from lungeline.errors import InputError, OutOfRangeError
+from lungeline.plan.animal.patient import Patient
 from lungeline.plan.derive import Reason, derived, number
-from lungeline.plan.doses import AnimalDose
-from lungeline.plan.infusions import Infusion
-from lungeline.plan.patient import Patient
+from lungeline.plan.drugs.doses import AnimalDose
+from lungeline.plan.drugs.infusions import Infusion
 from lungeline.reference import figures
 from lungeline.units import UNITS, convert
 

@@ -1,10 +1,10 @@
 """What the supplies cost, of those that have a price in the profile."""
 
 from lungeline.case import Profile, Reasoned
-from lungeline.plan.absorbent_supply import AbsorbentSupply
-from lungeline.plan.agent_supply import AgentSupply
 from lungeline.plan.derive import Reason, derived, number
-from lungeline.plan.oxygen_supply import OxygenSupply
+from lungeline.plan.gas.absorbent_supply import AbsorbentSupply
+from lungeline.plan.gas.agent_supply import AgentSupply
+from lungeline.plan.gas.oxygen_supply import OxygenSupply
 
 _PRICED_OXYGEN_L = 1000.0
 _PRICED_AGENT_ML = 100.0

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 from lungeline.case import Case, Profile, Reasoned
 from lungeline.plan.derive import Reason, derived, number
-from lungeline.plan.gas_demand import least_flow
-from lungeline.plan.gas_schedule import GasPhase
-from lungeline.plan.gas_use import GasUse
-from lungeline.plan.priming import Priming
+from lungeline.plan.gas.gas_demand import least_flow
+from lungeline.plan.gas.gas_schedule import GasPhase
+from lungeline.plan.gas.gas_use import GasUse
+from lungeline.plan.gas.priming import Priming
 from lungeline.reference import figure
 
 LONGEST_PRIMING_MIN = 60.0  # nobody waits longer for a circle: assumption

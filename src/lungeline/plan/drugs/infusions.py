@@ -6,14 +6,14 @@ from typing import Any
 
 from lungeline.case import Finding, Reasoned, Severity
 from lungeline.errors import InputError
-from lungeline.plan.chosen_dose import ChosenDose, chosen_dose
+from lungeline.plan.animal.patient import Patient, divided, for_weight
 from lungeline.plan.derive import Reason, derived
-from lungeline.plan.dose_findings import findings_of
-from lungeline.plan.dose_strength import strength_findings, strength_of
-from lungeline.plan.dose_text import RATE_UNITS, dose_text
-from lungeline.plan.doses import AnimalDose, Status, published_json
-from lungeline.plan.infusion_order import InfusionOrder
-from lungeline.plan.patient import Patient, divided, for_weight
+from lungeline.plan.drugs.chosen_dose import ChosenDose, chosen_dose
+from lungeline.plan.drugs.dose_findings import findings_of
+from lungeline.plan.drugs.dose_strength import strength_findings, strength_of
+from lungeline.plan.drugs.dose_text import RATE_UNITS, dose_text
+from lungeline.plan.drugs.doses import AnimalDose, Status, published_json
+from lungeline.plan.drugs.infusion_order import InfusionOrder
 from lungeline.reference import figure, figures
 
 _MIN_PER_H = 60.0

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from lungeline.case import Case, Finding, Profile, Reasoned
 from lungeline.physics.leaks import leak_ml_min
 from lungeline.plan.derive import Reason, derived, number
-from lungeline.plan.gas_demand import LEAK_TEST_CMH2O
+from lungeline.plan.gas.gas_demand import LEAK_TEST_CMH2O
 from lungeline.units import convert
 
 # Pressure of a filled bag or bellows at rest: some, from memory; none in a piston.

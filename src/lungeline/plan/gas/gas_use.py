@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from lungeline.case import Case, Profile
-from lungeline.plan.gas_schedule import GasSchedule, gas_schedule
-from lungeline.plan.priming import Priming, priming
+from lungeline.plan.gas.gas_schedule import GasSchedule, gas_schedule
+from lungeline.plan.gas.priming import Priming, priming
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,10 +7,10 @@ from typing import Any
 
 from lungeline.case import Finding
 from lungeline.errors import InputError
-from lungeline.plan.chosen_dose import check_signed_doses, plain_use, published_for, refusal
-from lungeline.plan.dose_text import RATE_UNITS
-from lungeline.plan.doses import AnimalDose, dose_for
-from lungeline.plan.patient import Patient
+from lungeline.plan.animal.patient import Patient
+from lungeline.plan.drugs.chosen_dose import check_signed_doses, plain_use, published_for, refusal
+from lungeline.plan.drugs.dose_text import RATE_UNITS
+from lungeline.plan.drugs.doses import AnimalDose, dose_for
 from lungeline.reference import figure
 from lungeline.reference.formulary import Drug, drug, drugs
 

@@ -2,7 +2,7 @@
 
 from lungeline.case import Breath, Case, Profile, Reasoned, Settings
 from lungeline.plan.derive import Reason, derived, number
-from lungeline.plan.gas_demand import leak_in_use, oxygen_use
+from lungeline.plan.gas.gas_demand import leak_in_use, oxygen_use
 from lungeline.reference import figure
 from lungeline.simulate.setup import circuit_values
 

@@ -1,0 +1,1 @@
+"""Drugs for one animal: doses, infusions, the emergency card, labels."""
