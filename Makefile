@@ -17,7 +17,8 @@ PYTEST := $(BIN)/python -m pytest
 FORMULAS := src/lungeline/compiled.py $(wildcard src/lungeline/physics/*.py src/lungeline/physiology/*.py) \
     $(wildcard src/lungeline/simulate/models/*.py src/lungeline/simulate/kernel/*.py)
 
-.PHONY: help setup run test lint format types imports docs bench fuzz evidence lock clean set-up-test set-up-bench
+.PHONY: help setup run test lint format types imports docs bench fuzz thorough evidence lock clean torture set-up-test set-up-bench
+.PHONY: set-up-postgresql
 .DEFAULT_GOAL := help
 
 help:
@@ -28,6 +29,7 @@ help:
 	@echo "make types      mypy, strict                    make imports   who may import whom"
 	@echo "make docs       the documentation, into site/   make evidence  the model against published studies"
 	@echo "make bench      how fast, and how exact         make fuzz      property tests, many more examples"
+	@echo "make torture    kill what writes the record, 300 times, and the server 20 times"
 	@echo "make lock       write the lock files anew       make clean     remove all that was made here"
 
 # --- set-up: each step leaves a stamp, so that a repeated run does nothing ----------------------------------
@@ -74,6 +76,18 @@ setup: $(STAMPS)/warm
 
 set-up-test: $(STAMPS)/test $(STAMPS)/project
 
+# PostgreSQL's server comes from the system's packages; its tests start one of their own in a temporary folder.
+set-up-postgresql:
+	@if ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || command -v initdb >/dev/null; then :; \
+	elif [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	  echo "Installing PostgreSQL, for the tests of the record's store ..."; \
+	  { apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+	    apt-get install -qq -y --no-install-recommends postgresql; } >/dev/null 2>&1 || \
+	  echo "PostgreSQL could not be installed: the store is tested on SQLite only." >&2; \
+	else \
+	  echo "No PostgreSQL here: the store is tested on SQLite only. Debian, Ubuntu: apt install postgresql" >&2; \
+	fi
+
 set-up-bench: $(STAMPS)/bench $(STAMPS)/warm
 
 # --- at work ------------------------------------------------------------------------------------------------
@@ -110,12 +124,18 @@ imports: set-up-test
 PLAIN_TESTS = src/lungeline/units.py src/lungeline/physics src/lungeline/physiology src/lungeline/simulate/models \
     $(wildcard tests/published tests/unit/test_physics* tests/unit/test_physiology*)
 
-test: lint types imports $(STAMPS)/warm
+test: lint types imports set-up-postgresql $(STAMPS)/warm
 	LUNGELINE_PLAIN=1 $(PYTEST) -n $(JOBS) -m "not slow" $(PLAIN_TESTS)
-	$(PYTEST) -n $(JOBS)
+	$(PYTEST) -n $(JOBS) -m "not long"
 
 fuzz: set-up-test
 	$(PYTEST) -n $(JOBS) -m hypothesis --hypothesis-profile=fuzz tests
+
+thorough: set-up-test $(STAMPS)/warm
+	$(PYTEST) -n $(JOBS) -m long tests
+
+torture: set-up-test set-up-postgresql
+	LUNGELINE_KILLS=300 LUNGELINE_SERVER_KILLS=20 $(PYTEST) -n $(JOBS) tests/store/test_store_kill.py
 
 bench: set-up-bench
 	@for script in benchmarks/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done

@@ -25,7 +25,7 @@ _HOMES = {
     "Settings": "lungeline.case",
     "load_case": "lungeline.case",
 }
-_PACKAGES = ("case", "evidence", "listen", "physics", "physiology", "reference", "simulate")
+_PACKAGES = ("case", "evidence", "listen", "physics", "physiology", "record", "reference", "simulate")
 
 __all__ = [
     "Animal",

@@ -42,7 +42,9 @@ simulate_herd(case, 2000, 1, 240.0)
 
 
 def test_an_interrupt_stops_a_herd_within_a_second() -> None:
-    process = subprocess.Popen([sys.executable, "-c", SLOW_HERD], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    process = subprocess.Popen(
+        [sys.executable, "-c", SLOW_HERD], stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
     assert process.stdout is not None
     assert process.stdout.readline().strip() == b"begun"
     time.sleep(1.0)

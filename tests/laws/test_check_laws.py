@@ -32,7 +32,7 @@ from lungeline.simulate.plugged import Fill, PluggedRun, simulate_plugged
 
 AMBIENT_CMH2O = 760 * 1.35951
 BAG_L = 20.0
-FEW, MANY = 40, 1000
+FEW, MANY = 24, 1000
 NO_LEAK_OF_INTEREST_ML_MIN = 1e6  # how long a look would be needed is not asked here
 
 
@@ -314,7 +314,7 @@ def test_the_true_leak_lies_where_it_is_said_to(method: str) -> None:
         assert chance_of(sum(outcomes), len(outcomes), 0.93) > 0.001
 
 
-@pytest.mark.slow
+@pytest.mark.long
 @pytest.mark.parametrize("method", READERS)
 def test_ninety_five_of_a_hundred_true_leaks_lie_where_they_are_said_to(method: str) -> None:
     above, below = counted(method, MANY, 10_000)

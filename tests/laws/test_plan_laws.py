@@ -57,9 +57,7 @@ def test_no_adult_default_on_the_young(species: str) -> None:
     plan = make_plan(case, animals=2)
     for dose in plan.drugs.doses:
         assert dose.chosen.borrowed_from == "", dose.name
-    assert (
-        plan.tubes.expected_diameter_mm.value or 0.0
-    ) < 20.0  # an adult's is 24 to 30 mm
+    assert (plan.tubes.expected_diameter_mm.value or 0.0) < 20.0  # an adult's is 24 to 30 mm
 
 
 @given(one=st.floats(200.0, 900.0), other=st.floats(200.0, 900.0), per_kg_ml=st.floats(8.0, 15.0))

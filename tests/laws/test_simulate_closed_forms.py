@@ -1,6 +1,5 @@
 """Where the answer can be written down, the simulated animal gives it."""
 
-
 import numpy as np
 import pytest
 

@@ -54,6 +54,10 @@ def test_every_section_is_there(told: dict[str, Any]) -> None:
         assert told[section] or section == "infusions"
 
 
+def test_what_is_simulated_says_so(told: dict[str, Any]) -> None:
+    assert {"expected", "course", "weaning"} <= set(told["simulated"])
+
+
 def test_numbers_stand_plain_and_expected_ones_with_their_range(told: dict[str, Any]) -> None:
     assert isinstance(told["supplies"]["oxygen_minutes"], float)
     assert isinstance(told["spare"]["needed_l"], float)

@@ -4,7 +4,7 @@ import pytest
 
 from lungeline.case import Profile, case_from_toml
 from lungeline.errors import InputError
-from lungeline.plan.patient import patient
+from lungeline.plan.animal.patient import patient
 from lungeline.plan.slips import slips
 from lungeline.plan.starting import starting
 from lungeline.words import say

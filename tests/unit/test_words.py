@@ -20,12 +20,15 @@ def code_text() -> str:
 def test_every_code_written_in_a_finding_is_worded() -> None:
     raised = set(re.findall(r"Finding\(\s*code=\"([a-z0-9_]+)\"", code_text()))
     assert len(raised) > 20
-    assert not raised - wordings().keys()
+    assert raised - wordings().keys() <= {"x"}  # of a worked example
 
 
 def test_every_wording_is_raised_somewhere() -> None:
     text = code_text()
-    assert not [code for code in wordings() if f'"{code}"' not in text]
+    unsaid = [code for code in wordings() if f'"{code}"' not in text]
+    # some codes are put together, of a part in braces: a wording must fit one of those
+    made = [re.sub(r"\{\w+\}", r"\\w+", code) for code in re.findall(r'code=f"([a-z0-9_{}]+)"', text)]
+    assert not [code for code in unsaid if not any(re.fullmatch(pattern, code) for pattern in made)]
 
 
 def test_wordings_are_whole_sentences() -> None:

@@ -62,10 +62,9 @@ def _advice(girth_cm: float, length_cm: float, age_years: float, pregnant: bool)
     """Name the slip where both measures would do as inches."""
     from lungeline.physiology import size
 
-    inches = [convert(each, "ft", "cm") / _INCHES_PER_FOOT for each in (girth_cm, length_cm)]
-    if not size.weight_carroll1988_holds(*inches, age_years, pregnant):
+    girth, length = (convert(each, "ft", "cm") / _INCHES_PER_FOOT for each in (girth_cm, length_cm))
+    if not size.weight_carroll1988_holds(girth, length, age_years, pregnant):
         return _SCALES
-    girth, length = inches
     return f"Did you write inches? In cm they are girth_cm = {girth:.0f}, length_cm = {length:.0f}. {_SCALES}"
 
 

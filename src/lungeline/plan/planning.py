@@ -44,6 +44,7 @@ SCHEMA = "lungeline.plan/1"
 HERD_ANIMALS = 100
 HERD_MIN = 40.0
 _DIAL_DIGITS = 1
+_SIMULATED = ("expected", "ventilation", "spare.manoeuvres", "course", "weaning")
 _HIGHEST_LIMIT_CMH2O = 100.0  # out of the herd's way, so that it shows the pressures it would reach
 
 
@@ -124,6 +125,7 @@ class Plan:
             "validated": status.validated,
             "validation": status.reason,
             "green": self.green,
+            "simulated": list(_SIMULATED),
             "settings": _table(self.settings),
             "rule_of_thumb": {name: each.value for name, each in self.begun.reasons.items()},
             "expected": self.expected.as_json(),

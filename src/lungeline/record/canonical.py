@@ -25,6 +25,24 @@ def canonical(value: object) -> str:
     >>> canonical({"b": [1.0, None], "a": 1e21})
     '{"a":1e+21,"b":[1,null]}'
     """
+    try:
+        return _written(value)
+    except RecursionError:
+        raise _refused(given="brackets within brackets, too deep to write", allowed="a flat body") from None
+
+
+def read(text: str) -> Any:  # noqa: ANN401  any value of JSON
+    """Return the value of a canonical text; InputError where it is no JSON, or written in any other way."""
+    try:
+        value = json.loads(text, parse_int=_parsed_whole)
+    except (ValueError, RecursionError) as error:
+        raise _refused(str(error), "JSON") from None
+    if canonical(value) != text:
+        raise _refused(given="JSON written in another way", allowed="the canonical text of RFC 8785")
+    return value
+
+
+def _written(value: object) -> str:
     match value:
         case None | bool():
             return {None: "null", True: "true", False: "false"}[value]
@@ -37,37 +55,32 @@ def canonical(value: object) -> str:
         case Mapping():
             return _object(value)
         case list() | tuple():
-            return f"[{','.join(map(canonical, value))}]"
+            return f"[{','.join(map(_written, value))}]"
     raise _refused(type(value).__name__, "text, numbers, true, false, null, lists and objects")
-
-
-def read(text: str) -> Any:  # noqa: ANN401  any value of JSON
-    """Return the value of a canonical text; InputError where it is no JSON, or written in any other way."""
-    try:
-        value = json.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise _refused(str(error), "JSON") from None
-    if canonical(value) != text:
-        raise _refused("JSON written in another way", "the canonical text of RFC 8785")
-    return value
 
 
 def _object(value: Mapping[Any, object]) -> str:
     if not all(isinstance(key, str) for key in value):
-        raise _refused("a key that is no text", "text as keys")
+        raise _refused(given="a key that is no text", allowed="text as keys")
     keys = sorted(value, key=_code_units)
-    return "{" + ",".join(f"{_text(key)}:{canonical(value[key])}" for key in keys) + "}"
+    return "{" + ",".join(f"{_text(key)}:{_written(value[key])}" for key in keys) + "}"
 
 
 def _code_units(key: str) -> bytes:
     return key.encode("utf-16-be", "surrogatepass")
 
 
+def _parsed_whole(digits: str) -> float:
+    """Return a whole number as the double it stands for, as an int where that loses nothing."""
+    number = float(digits)
+    return int(number) if abs(number) <= _LARGEST_WHOLE else number
+
+
 def _text(value: str) -> str:
     try:
         value.encode()
     except UnicodeEncodeError:
-        raise _refused("half a character (a lone surrogate)", "whole characters") from None
+        raise _refused(given="half a character (a lone surrogate)", allowed="whole characters") from None
     return json.dumps(value, ensure_ascii=False)
 
 

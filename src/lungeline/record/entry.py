@@ -97,7 +97,7 @@ class Entry:
         for name in ("event_time", "entry_time"):
             object.__setattr__(self, name, whole_millisecond(getattr(self, name), f"entry.{name}"))
         if not _HASH.fullmatch(self.prev) or (self.hash and not _HASH.fullmatch(self.hash)):
-            raise _refuse("entry.hash", self.hash, "64 hexadecimal digits")
+            raise _refuse(where="entry.hash", given=self.hash, allowed="64 hexadecimal digits")
         object.__setattr__(self, "body", _frozen_body(self.body))
 
     def content(self) -> str:
@@ -118,17 +118,23 @@ def entry_from_line(line: str) -> Entry:
     given = read(line)
     names = {item.name for item in fields(Entry)} | {"schema"}
     if not isinstance(given, dict) or given.keys() != names or given.pop("schema") != SCHEMA:
-        raise _refuse("entry", shown(line[:200]), f"an entry of {SCHEMA} with all its fields and no other")
+        raise _refuse(
+            where="entry",
+            given=shown(line[:200]),
+            allowed=f"an entry of {SCHEMA} with all its fields and no other",
+        )
     times = {name: read_moment(given[name], f"entry.{name}") for name in ("event_time", "entry_time")}
     entry = Entry(**(given | times))
     if entry.line() != line:
-        raise _refuse("entry", shown(line[:200]), "moments to the millisecond, with their offset")
+        raise _refuse(
+            where="entry", given=shown(line[:200]), allowed="moments to the millisecond, with their offset"
+        )
     return entry
 
 
 def _frozen_body(body: object) -> Mapping[str, Any]:
     if not isinstance(body, Mapping):
-        raise _refuse("entry.body", shown(body), "an object")
+        raise _refuse(where="entry.body", given=shown(body), allowed="an object")
     # a copy of our own, so that nobody changes an entry by keeping hold of its body
     return MappingProxyType(read(canonical(body)))
 
@@ -148,7 +154,7 @@ def _check_person(author: object) -> None:
     usable = isinstance(author, str) and 0 < len(author.strip()) <= len(author) <= _LONGEST_PERSON
     if not usable or any(mark < _FIRST_PRINTABLE for mark in str(author)):
         allowed = f"a person's name in one line, at most {_LONGEST_PERSON} characters"
-        raise _refuse("entry.author", author, allowed)
+        raise _refuse(where="entry.author", given=author, allowed=allowed)
 
 
 def _check_count(value: object, where: str) -> None:

@@ -1,5 +1,6 @@
 """The head file: one line for each head ever noted, only ever added to, beside the database but not in it."""
 
+import hmac
 import os
 from dataclasses import asdict
 from pathlib import Path
@@ -34,27 +35,24 @@ def add_head(path: Path, head: Head, key: Key) -> None:
         ) from None
 
 
-def read_heads(path: Path, case: str | None = None) -> list[Head]:
-    """Return the heads of a file in order, of one case or of all; what is no head is passed over.
+def read_heads(path: Path, key: Key | None) -> list[Head]:
+    """Return the heads of a file in order; what is no head, or was not sealed by this key, is passed over.
 
-    The last line may be torn by a loss of power; its head was then never promised to anybody.
+    The last line may be torn by a loss of power; its head was then never promised to anybody. Heads of
+    another key are given too, as they tell that this key is not the one; without a key, all are.
     """
     try:
         lines = path.read_text(encoding="utf-8", errors="replace").splitlines()
     except FileNotFoundError:
         return []
-    heads = [head for head, _ in map(_parsed, lines) if head is not None]
-    return [head for head in heads if case in {None, head.case}]
+    pairs = map(_parsed, lines)
+    return [head for head, seal in pairs if head is not None and not _forged(head, seal, key)]
 
 
-def forged_heads(path: Path, key: Key) -> list[Head]:
-    """Return the heads of this key in a file that the key did not seal."""
-    pairs = map(_parsed, path.read_text(encoding="utf-8", errors="replace").splitlines())
-    return [
-        head
-        for head, seal in pairs
-        if head is not None and head.key_id == key.id and seal_text(canonical(asdict(head)), key) != seal
-    ]
+def _forged(head: Head, seal: str, key: Key | None) -> bool:
+    if key is None or head.key_id != key.id:
+        return False
+    return not hmac.compare_digest(seal_text(canonical(asdict(head)), key), seal)
 
 
 def _parsed(line: str) -> tuple[Head | None, str]:

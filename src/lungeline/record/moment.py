@@ -1,4 +1,4 @@
-"""Moments as the record writes them: milliseconds, with the offset from UTC that held where they were noted."""
+"""Moments as the record writes them: milliseconds, with their offset from UTC."""
 
 from datetime import datetime, timedelta, timezone
 
@@ -9,13 +9,16 @@ _SECONDS_PER_MINUTE = 60
 
 
 def whole_millisecond(moment: datetime, where: str) -> datetime:
-    """Return a moment cut to its millisecond, its offset a plain number of minutes; refuse one without offset."""
+    """Return a moment cut to its millisecond, its offset to whole minutes; refuse one without."""
     offset = moment.utcoffset()
     if offset is None:
         raise _refused(where, moment.isoformat())
-    minutes = timezone(timedelta(minutes=round(offset.total_seconds() / _SECONDS_PER_MINUTE)))
     micro = moment.microsecond // _MICROSECONDS_PER_MILLISECOND * _MICROSECONDS_PER_MILLISECOND
-    return moment.astimezone(minutes).replace(microsecond=micro, fold=0)
+    try:
+        zone = timezone(timedelta(minutes=round(offset.total_seconds() / _SECONDS_PER_MINUTE)))
+        return moment.astimezone(zone).replace(microsecond=micro, fold=0)
+    except (OverflowError, ValueError):  # the first and last day a calendar here knows
+        raise _refused(where, moment.isoformat()) from None
 
 
 def written(moment: datetime) -> str:

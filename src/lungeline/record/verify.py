@@ -51,17 +51,16 @@ def verify(case: str, lines: Iterable[str], key: Key | None, heads: Sequence[Hea
 
     Damage that shows without a key is told without one; "intact" never is.
     """
-    walked = _walk(case, lines, key)
+    own = [head for head in heads if head.case == case]
+    ours = sorted((it for it in own if key and it.key_id == key.id), key=lambda head: head.count)
+    # heads of other keys only: the hashes are another key's too, and tell nothing under this one
+    foreign = bool(own) and not ours
+    walked = _walk(case, lines, None if foreign else key)
     if walked.outcome == "changed":
-        return walked
-    own = sorted((head for head in heads if head.case == case), key=lambda head: head.count)
-    if key is None:
-        return _untold(walked, "no key")
-    if any(head.key_id != key.id for head in own):
-        return _untold(walked, "another key")
-    if not own:
-        return _untold(walked, "no head")
-    return _against_heads(walked, own)
+        return walked.verdict("changed", walked.reason, at_seq=walked.at_seq)
+    if key is None or foreign:
+        return walked.verdict("unverifiable", "another key" if key else "no key")
+    return _against_heads(walked, ours) if ours else walked.verdict("unverifiable", "no head")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,10 +69,25 @@ class _Walked(Verdict):
 
     hashes: tuple[str, ...] = ()
 
+    def verdict(
+        self, outcome: Outcome, reason: Reason, *, at_seq: int | None = None, proven_count: int = 0
+    ) -> Verdict:
+        """Return what is to be told of this walk."""
+        return Verdict(
+            outcome=outcome,
+            case=self.case,
+            count=self.count,
+            proven_count=proven_count,
+            at_seq=at_seq,
+            reason=reason,
+        )
+
 
 def _walk(case: str, lines: Iterable[str], key: Key | None) -> _Walked:
     hashes: list[str] = []
-    prev, misfit, at_seq = GENESIS, "", None
+    misfit: Reason = ""
+    at_seq: int | None = None
+    prev = GENESIS
     for seq, line in enumerate(lines, start=1):
         entry = _entry(line)
         reason = _misfit(entry, case, seq, prev, key)
@@ -86,7 +100,7 @@ def _walk(case: str, lines: Iterable[str], key: Key | None) -> _Walked:
         case=case,
         count=len(hashes),
         at_seq=at_seq,
-        reason=misfit,  # type: ignore[arg-type]  empty, or one of the reasons of _misfit
+        reason=misfit,
         hashes=tuple(hashes),
     )
 
@@ -113,25 +127,7 @@ def _misfit(entry: Entry | None, case: str, seq: int, prev: str, key: Key | None
 def _against_heads(walked: _Walked, heads: Sequence[Head]) -> Verdict:
     for head in heads:
         if head.count > walked.count:
-            missing = walked.count + 1
-            return _verdict(walked, "cut", "entries missing", at_seq=missing)
+            return walked.verdict("cut", "entries missing", at_seq=walked.count + 1)
         if head.count < 1 or walked.hashes[head.count - 1] != head.hash:
-            return _verdict(walked, "changed", "not the head", at_seq=head.count)
-    return _verdict(walked, "intact", "", proven_count=heads[-1].count)
-
-
-def _untold(walked: _Walked, reason: Reason) -> Verdict:
-    return _verdict(walked, "unverifiable", reason)
-
-
-def _verdict(
-    walked: _Walked, outcome: Outcome, reason: Reason, *, at_seq: int | None = None, proven_count: int = 0
-) -> Verdict:
-    return Verdict(
-        outcome=outcome,
-        case=walked.case,
-        count=walked.count,
-        proven_count=proven_count,
-        at_seq=at_seq,
-        reason=reason,
-    )
+            return walked.verdict("changed", "not the head", at_seq=head.count)
+    return walked.verdict("intact", "", proven_count=heads[-1].count)

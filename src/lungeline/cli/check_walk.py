@@ -1,0 +1,232 @@
+"""`lungeline check walk`: the guided check, one key a step. Every answer is on disk before the next."""
+
+import argparse
+import os
+import re
+import sys
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from lungeline.cli.check import finding_lines, json_text, limits_of, read_text
+from lungeline.errors import InputError
+
+if TYPE_CHECKING:
+    from lungeline.check import Given, Step, Walk
+
+_GOOD, _BAD, _SKIP, _LEAVE = "y", "n", "s", "q"
+_KEYS = f"[{_GOOD}] good  [{_BAD}] not good  [{_SKIP}] skip  [{_LEAVE}] leave"
+
+
+class _LeaveError(Exception):
+    """The person leaves; the check can be gone on with."""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add the options of the guided check."""
+    parser.add_argument("--machine", default="machine", metavar="NAME", help="machine that is checked")
+    parser.add_argument(
+        "--form", choices=("full", "short", "after"), default="full", help="full where not given"
+    )
+    parser.add_argument("--species", default="", metavar="WORD", help="leave out what is for other animals")
+    parser.add_argument("--by", default="", metavar="NAME", help="who checks")
+    parser.add_argument("--folder", type=Path, default=Path(), metavar="DIR", help="where checks are kept")
+    parser.add_argument("--list", type=Path, metavar="FILE", help="the clinic's own list, TOML")
+    parser.add_argument("--limits", type=Path, metavar="FILE", help="the clinic's limits for leaks, TOML")
+    parser.add_argument("--show", action="store_true", help="only show the steps")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Go through the check and return the exit status."""
+    if args.show:
+        return _show(args)
+    walk, file = _begun(args)
+    screen = sys.stderr if args.json else sys.stdout
+    try:
+        while (step := walk.next_step) is not None:
+            walk = _one_step(walk, step, file, args.by, screen)
+    except (_LeaveError, EOFError, KeyboardInterrupt):
+        screen.write(f"\nLeft. Go on with the same command: {file}\n")
+    print(json_text(walk.as_json()) if args.json else "\n".join(_lines(walk, file)))
+    return 0
+
+
+def _show(args: argparse.Namespace) -> int:
+    checklist = _checklist(args.list)
+    steps = checklist.form(args.form, args.species)
+    if args.json:
+        print(
+            json_text({"checklist_stamp": checklist.stamp, "form": args.form, "checklist": checklist.content})
+        )
+        return 0
+    print(f"{checklist.stamp}, {args.form}")
+    for place, step in enumerate(steps, start=1):
+        print("\n".join(_step_lines(step, place, len(steps))))
+    return 0
+
+
+def _checklist(path: Path | None) -> Any:  # noqa: ANN401  a Checklist
+    from lungeline.check import load_checklist, standard_checklist
+
+    return standard_checklist() if path is None else load_checklist(path)
+
+
+def _begun(args: argparse.Namespace) -> "tuple[Walk, Path]":
+    """Return the check of today that is not finished, or a new one with its first line on disk."""
+    from lungeline.check import Walk, forms_offered, head_line
+
+    now = _now()
+    stem = re.sub(r"[^\w.-]+", "-", args.machine)
+    kept = {file: _read(file) for file in sorted(args.folder.glob(f"check-{stem}-*.jsonl"))}
+    for file, walk in kept.items():
+        if (
+            walk.form == args.form
+            and walk.machine == args.machine
+            and not walk.finished
+            and _same_day(walk, now)
+        ):
+            _mend(file)
+            return walk, file
+    offered = forms_offered(kept.values(), args.machine, now)
+    if args.form not in offered:
+        raise InputError(
+            where="check walk --form", given=args.form, allowed=", ".join(offered),
+            do="The short form follows a full one of the same machine on the same day: make that first.",
+        )  # fmt: skip
+    walk = Walk(
+        checklist=_checklist(args.list), form=args.form, machine=args.machine, species=args.species,
+        began_at=now, limits=limits_of(args.limits),
+    )  # fmt: skip
+    file = args.folder / f"check-{stem}-{args.form}-{now.replace(':', '')}.jsonl"
+    _append(file, head_line(walk))
+    return walk, file
+
+
+def _now() -> str:
+    return datetime.now().astimezone().isoformat(timespec="seconds")
+
+
+def _same_day(walk: "Walk", now: str) -> bool:
+    return walk.began_at[:10] == now[:10]
+
+
+def _read(file: Path) -> "Walk":
+    from lungeline.check import walk_from_lines
+
+    return walk_from_lines(read_text(file, "check file").splitlines())
+
+
+def _mend(file: Path) -> None:
+    """Take away a last line that was not written to its end, so that the next begins on a line of its own."""
+    content = file.read_bytes()
+    whole = content[: content.rfind(b"\n") + 1]
+    if whole != content:
+        with file.open("r+b") as stream:
+            stream.truncate(len(whole))
+
+
+def _append(file: Path, line: str) -> None:
+    """Write a line and wait until it is on disk."""
+    try:
+        with file.open("a", encoding="utf-8") as stream:
+            stream.write(f"{line}\n")
+            stream.flush()
+            os.fsync(stream.fileno())
+    except OSError as error:
+        raise InputError(
+            where="check walk --folder", given=str(error), allowed="a folder that can be written to",
+            do="Name another with --folder.",
+        ) from None  # fmt: skip
+
+
+def _one_step(walk: "Walk", step: "Step", file: Path, by: str, screen: Any) -> "Walk":  # noqa: ANN401  a stream
+    from lungeline.check import answer_line, answered
+
+    place = [item.key for item in walk.steps].index(step.key) + 1
+    screen.write("\n".join(_step_lines(step, place, len(walk.steps))) + "\n")
+    while True:
+        screen.flush()
+        try:
+            further = answered(walk, step.key, _asked(step, by, screen))
+        except InputError as error:
+            screen.write(f"  {error}\n")
+            continue
+        answer = further.answers[-1]
+        _append(file, answer_line(answer))
+        screen.write(f"  {answer.result}{'' if answer.result == 'pass' else f': {step.fix}'}\n")
+        return further
+
+
+def _step_lines(step: "Step", place: int, count: int) -> list[str]:
+    limits = f" [{step.limits_text}]" if step.limits_text else ""
+    return [
+        f"\n{place}/{count}  {step.title}",
+        f"  {step.do}",
+        f"  Passes: {step.passes}{limits}",
+        f"  ({step.source}; failing means {step.fails})",
+    ]
+
+
+def _asked(step: "Step", by: str, screen: Any) -> "Given":  # noqa: ANN401  a stream
+    from lungeline.check import Given
+
+    if step.kind == "outcome":
+        screen.write("".join(f"  [{item.key}] {item.word}; {item.sound}\n" for item in step.outcomes))
+        word = _typed(f"  how it ended, {_SKIP} or {_LEAVE}: ", screen)
+        return Given(at=_now(), by=by, word=word, skipped=word == _SKIP)
+    if step.kind == "tick":
+        key = _pressed(f"  {_KEYS} ", screen)
+        return Given(at=_now(), by=by, good=_good(key), skipped=key == _SKIP)
+    values = {}
+    for name in step.numbers:
+        typed = _typed(f"  {name} (a number, {_BAD} could not be done, {_SKIP} or {_LEAVE}): ", screen)
+        if typed in {_BAD, _SKIP}:
+            return Given(at=_now(), by=by, good=False if typed == _BAD else None, skipped=typed == _SKIP)
+        try:
+            values[name] = float(typed.replace(",", "."))
+        except ValueError:
+            break  # no number: told as missing, and asked anew
+    return Given(at=_now(), by=by, good=True, values=values)
+
+
+def _good(key: str) -> bool | None:
+    return {_GOOD: True, _BAD: False}.get(key)
+
+
+def _typed(prompt: str, screen: Any) -> str:  # noqa: ANN401  a stream
+    screen.write(prompt)
+    screen.flush()
+    line = sys.stdin.readline()
+    if not line:
+        raise EOFError
+    if line.strip().lower() == _LEAVE:
+        raise _LeaveError
+    return line.strip().lower()
+
+
+def _pressed(prompt: str, screen: Any) -> str:  # noqa: ANN401  a stream
+    """Return one key, without waiting for Enter where a person sits at a terminal that can do so."""
+    try:
+        import termios
+        import tty
+    except ImportError:
+        return _typed(prompt, screen)
+    if not sys.stdin.isatty():
+        return _typed(prompt, screen)
+    screen.write(prompt)
+    screen.flush()
+    before = termios.tcgetattr(sys.stdin)
+    try:
+        tty.setcbreak(sys.stdin)
+        key = sys.stdin.read(1).lower()
+    finally:
+        termios.tcsetattr(sys.stdin, termios.TCSADRAIN, before)
+    screen.write(f"{key}\n")
+    if key in {_LEAVE, ""}:
+        raise _LeaveError
+    return key
+
+
+def _lines(walk: "Walk", file: Path) -> list[str]:
+    return [f"\n{walk.verdict.upper()} - {walk.form} check of {walk.machine}, kept in {file}",
+            *finding_lines(walk.findings)]  # fmt: skip

@@ -1,0 +1,1 @@
+"""How the table came to be, step by step."""
