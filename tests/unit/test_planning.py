@@ -134,3 +134,17 @@ def test_the_course_reaches_the_depth_wanted(plan: Plan) -> None:
     assert reached < 30.0
     assert all(math.isfinite(minute.lowest_reservoir_l) for minute in plan.course.minutes)
     assert sum(minute.room_air_l for minute in plan.course.minutes) < 0.01
+
+
+def test_the_later_dial_leads_to_the_depth_the_clinic_wants(plan: Plan) -> None:
+    depth = plan.course.minutes[-1].breath.mac_multiple or 0.0
+    assert depth == pytest.approx(plan.profile.mac_multiple, rel=0.12)  # moved once, in tenths of a per cent
+
+
+def test_the_range_of_a_taped_weight_goes_into_what_is_set_by_it() -> None:
+    taped = case_from_toml('[animal]\nspecies = "horse"\ngirth_cm = 189\nlength_cm = 183\n')
+    reasons = make_plan(taped, animals=2).reasons
+    volume = reasons["tidal_volume_l"]
+    assert volume.low is not None
+    assert volume.high is not None
+    assert volume.low < (volume.value or 0.0) < volume.high

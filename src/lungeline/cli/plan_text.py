@@ -13,6 +13,7 @@ from lungeline.words import number_text, say
 
 _MARKS = {"stop": "STOP", "caution": "CAUTION", "advice": "advice", "note": "note"}
 _UNKNOWN = "–"
+_SHOWN_MINUTES = {1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0, 180.0}
 _EXPECTED = (
     ("peak_pressure_cmh2o", "peak pressure"),
     ("plateau_pressure_cmh2o", "plateau pressure"),
@@ -81,6 +82,9 @@ def plan_lines(plan: Plan) -> list[str]:
         "",
         "Priming",
         *_by_last_name(plan.priming.numbers, _PRIMING),
+        "",
+        "Gas in and out, litres in that minute, SIMULATED",
+        *_minute_lines(plan),
         "",
         "Later",
         *[f"  after {each.at_min:g} min: {_changes(each.settings)}" for each in plan.changes],
@@ -153,9 +157,21 @@ def _settings_lines(plan: Plan) -> Iterator[str]:
         beside = "" if rule is None else f"rule {with_unit(doc, rule)}"
         kept = "  as the case asks" if doc.name in plan.begun.fixed else ""
         yield f"  {doc.label:<28}{with_unit(doc, value):<16}{beside}{kept}".rstrip()
-    ratio = plan.ventilation.numbers["inspiratory_expiratory_ratio"].value
+    numbers = plan.ventilation.numbers
+    trigger, backup, cpap = (
+        plan.reasons["trigger_flow_l_min"],
+        plan.reasons["apnoea_backup_s"],
+        numbers["cpap_cmh2o"],
+    )
+    if plan.settings.mode != "assisted":
+        after = _value(backup.name, backup.value)
+        told = f"trigger {_value(trigger.name, trigger.value)}, a breath after {after}"
+        yield f"  {'should breaths be assisted':<28}{told}"
+    told = f"CPAP {_value(cpap.name, cpap.value)}: it stays as PEEP when control starts, until taken off"
+    yield f"  {'breathing for itself':<28}{told}"
+    ratio = numbers["inspiratory_expiratory_ratio"].value
     if ratio:
-        flow = plan.ventilation.numbers["mean_inspiratory_flow_l_s"]
+        flow = numbers["mean_inspiratory_flow_l_s"]
         yield f"  {'I:E':<28}1:{1.0 / ratio:.1f}"
         yield f"  {'mean inspiratory flow':<28}{_value(flow.name, flow.value)}"
 
@@ -194,6 +210,20 @@ def _peep_lines(plan: Plan) -> Iterator[str]:
             f" {step.cardiac_output_l_min:>8.1f} {step.map_mmhg:>5.0f}"
             f" {step.oxygen_delivery_l_min:>14.2f}{mark}"
         )
+
+
+def _minute_lines(plan: Plan) -> Iterator[str]:
+    """Give some minutes of the course: what comes, what goes where, and what the reservoir holds at least."""
+    heads = ("min", "fresh", "used", "leak", "sample", "spilled", "room air", "reservoir", "MAC")
+    yield "  " + "".join(f"{head:>10}" for head in heads)
+    for minute in plan.course.minutes:
+        if minute.at_min not in _SHOWN_MINUTES:
+            continue
+        shown = (
+            minute.fresh_gas_l, minute.oxygen_used_l, minute.leaked_l, minute.sampled_l, minute.spilled_l,
+            minute.room_air_l, minute.lowest_reservoir_l, minute.breath.mac_multiple or 0.0,
+        )  # fmt: skip
+        yield "  " + f"{minute.at_min:>10g}" + "".join(f"{max(each, 0.0):>10.2f}" for each in shown)
 
 
 def _manoeuvres(plan: Plan) -> Iterator[str]:

@@ -30,6 +30,7 @@ from lungeline.plan.gas.gas_use import GasUse
 from lungeline.plan.gas.priming import Priming, priming
 from lungeline.plan.gas.spare import Spare, spare
 from lungeline.plan.gas.supplies import Supplies, supplies
+from lungeline.plan.gas.vaporiser import HIGHEST_DIAL_PERCENT
 from lungeline.plan.limit import limit_findings
 from lungeline.plan.model import STEP_S, Model
 from lungeline.plan.outlook import Outlook, outlook, pressure_limit
@@ -44,6 +45,8 @@ SCHEMA = "lungeline.plan/1"
 HERD_ANIMALS = 100
 HERD_MIN = 40.0
 _DIAL_DIGITS = 1
+_LEAST_DIAL_FACTOR, _MOST_DIAL_FACTOR = 0.6, 1.6
+_BY_WEIGHT = ("tidal_volume_l", "spare_volume_l", "fresh_gas_flow_l_min")
 _SIMULATED = ("expected", "ventilation", "spare.manoeuvres", "course", "weaning")
 _HIGHEST_LIMIT_CMH2O = 100.0  # out of the herd's way, so that it shows the pressures it would reach
 
@@ -192,7 +195,7 @@ def make_plan(
         settings = replace(settings, pressure_limit_cmh2o=number(limit))
     held = spare(model, settings, chosen)
     gas = gas_schedule(case, chosen)
-    settings, changes = _scheduled(begun, settings, held, gas, chosen)
+    settings, changes, ran = _conducted(case, begun, settings, held, gas, chosen)
     planned = planned_case(case, settings, changes)
     whom = patient(case.animal, chosen)
     sheet, card = drug_sheet(whom), emergency_card(whom)
@@ -202,11 +205,8 @@ def make_plan(
     use = GasUse(schedule=gas_schedule(planned, chosen), priming=primed, peak_pressure_cmh2o=peak)
     stock = supplies(planned, chosen, use)
     sizes = tubes(planned)
-    ran = course(planned, case.procedure.expected_min)
     awake = waking(case, chosen, ran)
-    reasons = {**air.reasons}
-    if "pressure_limit_cmh2o" not in begun.fixed:
-        reasons["pressure_limit_cmh2o"] = limit
+    reasons = _final_reasons(air, settings, limit, held, gas, begun, whom.weight)
     found = (
         *air.findings, *limit_findings(case, expected, settings, clipped), *held.findings, *primed.findings,
         *stock.findings, *sizes.findings, *whom.weight.findings, *sheet.findings, *card.findings,
@@ -234,6 +234,32 @@ def _expected(
     return outlook(model.case, herd)
 
 
+def _conducted(  # noqa: PLR0913, PLR0917  the parts a course is made of
+    case: Case, begun: Starting, settings: Settings, held: Spare, gas: GasSchedule, profile: Profile
+) -> tuple[Settings, tuple[Change, ...], Course]:
+    """Return the settings to begin with, what is set later, and the course; the later dial is moved once.
+
+    The dial that follows from uptake and spill is a first guess: the simulated animal says how deep it leads.
+    """
+    first, changes = _scheduled(begun, settings, held, gas, profile)
+    ran = course(planned_case(case, first, changes), case.procedure.expected_min)
+    depth = ran.minutes[-1].breath.mac_multiple if ran.minutes else None
+    if not depth or "vaporiser_percent" in begun.fixed:
+        return first, changes, ran
+    factor = min(max(profile.mac_multiple / depth, _LEAST_DIAL_FACTOR), _MOST_DIAL_FACTOR)
+    highest = HIGHEST_DIAL_PERCENT[settings.agent]
+    moved = tuple(_with_dial(change, factor, highest) for change in changes)
+    return first, moved, course(planned_case(case, first, moved), case.procedure.expected_min)
+
+
+def _with_dial(change: Change, factor: float, highest_percent: float) -> Change:
+    dial = change.settings.get("vaporiser_percent")
+    if not isinstance(dial, float):
+        return change
+    moved = round(min(dial * factor, highest_percent), _DIAL_DIGITS)
+    return replace(change, settings={**change.settings, "vaporiser_percent": moved})
+
+
 def _scheduled(
     begun: Starting, settings: Settings, held: Spare, gas: GasSchedule, profile: Profile
 ) -> tuple[Settings, tuple[Change, ...]]:
@@ -250,6 +276,37 @@ def _scheduled(
     settings = replace(settings, **later.pop(0.0, {}))
     changes = tuple(Change(at_min=at_min, settings=each) for at_min, each in sorted(later.items()) if each)
     return settings, changes
+
+
+def _final_reasons(  # noqa: PLR0913, PLR0917  each part of the plan gives the reason of its own settings
+    air: Ventilation,
+    settings: Settings,
+    limit: Reasoned,
+    held: Spare,
+    gas: GasSchedule,
+    begun: Starting,
+    weight: Weight,
+) -> dict[str, Reasoned]:
+    """Return the reason of every setting in the end; what goes by weight carries the weight's range."""
+    first = gas.phases[0]
+    later = {
+        "pressure_limit_cmh2o": limit,
+        "spare_volume_l": held.numbers["to_begin_l"],
+        "fresh_gas_flow_l_min": first.fresh_gas_flow_l_min,
+        "vaporiser_percent": first.vaporiser_percent,
+    }
+    reasons = {**air.reasons}
+    for name, number_ in later.items():
+        if name not in begun.fixed:
+            reasons[name] = replace(number_, name=f"settings.{name}", value=getattr(settings, name))
+    low_kg, value_kg, high_kg = weight.band_kg
+    for name in _BY_WEIGHT:
+        if low_kg < high_kg and name not in begun.fixed:
+            value = reasons[name].value or 0.0
+            reasons[name] = replace(
+                reasons[name], low=value * low_kg / value_kg, high=value * high_kg / value_kg
+            )
+    return reasons
 
 
 def _fixed(begun: Starting) -> Iterator[Finding]:
