@@ -4,7 +4,7 @@
 PYTHON ?= python3
 JOBS ?= 2
 CASE ?= examples/colic.toml
-PROFILE ?= examples/clinic.toml
+PROFILE ?= examples/profiles/clinic.toml
 NAME = $(basename $(notdir $(CASE)))
 
 VENV := .venv
@@ -29,7 +29,7 @@ help:
 	@echo "make types      mypy, strict                    make imports   who may import whom"
 	@echo "make docs       the documentation, into site/   make evidence  the model against published studies"
 	@echo "make bench      how fast, and how exact         make fuzz      property tests, many more examples"
-	@echo "make torture    kill what writes the record, 300 times, and the server 20 times"
+	@echo "make thorough   the long forms of checks        make torture   kill what writes the record, 300 times"
 	@echo "make lock       write the lock files anew       make clean     remove all that was made here"
 
 # --- set-up: each step leaves a stamp, so that a repeated run does nothing ----------------------------------

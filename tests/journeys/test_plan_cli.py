@@ -25,7 +25,12 @@ def lungeline(*words: str) -> "subprocess.CompletedProcess[str]":
 
 def test_a_person_reads_the_plan() -> None:
     done = lungeline(
-        "plan", str(EXAMPLES / "colic.toml"), "--profile", str(EXAMPLES / "clinic.toml"), "--animals", "8"
+        "plan",
+        str(EXAMPLES / "colic.toml"),
+        "--profile",
+        str(EXAMPLES / "profiles" / "clinic.toml"),
+        "--animals",
+        "8",
     )
     assert done.returncode == 0, done.stderr
     lines = done.stdout.splitlines()
