@@ -85,8 +85,9 @@ def _assisted(model: Model, settings: Settings, fixed: frozenset[str]) -> Settin
     """Set trigger and back-up for breaths the animal may begin: above what a leak looks like."""
     changes: dict[str, float] = {}
     if "trigger_flow_l_min" not in fixed:
-        leak = leak_at_peep_l_min(model.case, settings)
-        changes["trigger_flow_l_min"] = max(settings.trigger_flow_l_min, _TRIGGER_OVER_LEAK_MULTIPLE * leak)
+        leak, beat = leak_at_peep_l_min(model.case, settings), cardiac_oscillation_l_min(model.case)
+        above = _TRIGGER_OVER_LEAK_MULTIPLE * leak + beat
+        changes["trigger_flow_l_min"] = max(settings.trigger_flow_l_min, float(math.ceil(above)))
     if "apnoea_backup_s" not in fixed:
         breath_s = 60.0 / settings.respiratory_rate_per_min
         changes["apnoea_backup_s"] = max(float(math.ceil(_BACKUP_BREATHS * breath_s)), _LEAST_BACKUP_S)
@@ -100,6 +101,13 @@ def leak_at_peep_l_min(case: Case, settings: Settings) -> float:
         settings.peep_cmh2o, e.leak_at_30_cmh2o_ml_min, LEAK_TEST_CMH2O, e.leak_exponent_number
     )
     return convert(float(leak), "ml_min", "l_min")
+
+
+def cardiac_oscillation_l_min(case: Case) -> float:
+    """Return the flow at the airway that a heart beat makes, which a flow trigger may take for a breath."""
+    return convert(
+        figure("breathing.cardiac_oscillation_ml_kg_min").value * case.animal.weight_kg, "ml_min", "l_min"
+    )
 
 
 def _reasons(model: Model, begun: Starting, settings: Settings, best: PeepStep) -> dict[str, Reasoned]:
@@ -119,8 +127,12 @@ def _reasons(model: Model, begun: Starting, settings: Settings, best: PeepStep) 
             reason = Reason(formula=formula, parts=(rule,), given=given, sources=("project-fit", "profile"))
             found[name] = derived(f"settings.{name}", value, reason)
         elif value != rule.value:
-            formula = "rule of thumb, raised above what a leak or the back-up of two breaths asks"
-            reason = Reason(formula=formula, parts=(rule,), sources=("project-assumption",))
+            formula = "rule of thumb, raised above twice the leak and the heart beat; back-up: two breaths"
+            given = {
+                "leak_at_peep_l_min": leak_at_peep_l_min(model.case, settings),
+                "cardiac_oscillation_l_min": cardiac_oscillation_l_min(model.case),
+            }
+            reason = Reason(formula=formula, parts=(rule,), given=given, sources=("project-assumption",))
             found[name] = derived(f"settings.{name}", value, reason)
         else:
             found[name] = replace(rule, name=f"settings.{name}")
