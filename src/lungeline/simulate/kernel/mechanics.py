@@ -9,7 +9,11 @@ import math
 from lungeline.compiled import formula
 from lungeline.physics.tube_terms import two_term_flow_l_s
 from lungeline.simulate.models.leaks import leak_flow_l_s, leak_slope_l_s_cmh2o
-from lungeline.simulate.models.lung_mechanics import lung_elastance_cmh2o_l, transpulmonary_pressure_cmh2o
+from lungeline.simulate.models.lung_mechanics import (
+    lung_elastance_cmh2o_l,
+    pressure_nearby_cmh2o,
+    transpulmonary_pressure_cmh2o,
+)
 from lungeline.simulate.models.ventilator import machine_flow_l_s, machine_slope_l_s_cmh2o
 
 GAMMA = 1.0 - 1.0 / math.sqrt(2.0)  # makes the scheme L-stable and of second order
@@ -61,7 +65,8 @@ def one_volume_step(
     recoil_before = transpulmonary_pressure_cmh2o(volume, capacity, scale, recoil, law)
     p_alv = recoil_before + volume * wall_elastance + wall_offset
     q = two_term_flow_l_s(pressure - p_alv, laminar, turbulent)
-    elastance = lung_elastance_cmh2o_l(volume, capacity, recoil, law) + wall_elastance
+    lung_elastance = lung_elastance_cmh2o_l(volume, capacity, recoil, law)
+    elastance = lung_elastance + wall_elastance
     conductance = 1.0 / (laminar + 2.0 * turbulent * abs(q))
     source = machine_flow_l_s(
         phase,
@@ -96,7 +101,7 @@ def one_volume_step(
     pressure2 = pressure + h * k1_p
     volume2 = volume + h * k1_v
     p_alv = (
-        transpulmonary_pressure_cmh2o(volume2, capacity, scale, recoil, law)
+        pressure_nearby_cmh2o(h * k1_v, volume, recoil_before, lung_elastance, capacity, scale, recoil, law)
         + volume2 * wall_elastance
         + wall_offset
     )
@@ -213,8 +218,8 @@ def two_volume_step(
     fast2 = fast + h * k2
     slow2 = slow + h * k3
     wall = (fast2 + slow2) * wall_elastance + wall_offset
-    p_fast = transpulmonary_pressure_cmh2o(fast2, cap_f, sc_f, recoil, law) + wall
-    p_slow = transpulmonary_pressure_cmh2o(slow2, cap_s, sc_s, recoil, law) + wall
+    p_fast = wall + pressure_nearby_cmh2o(h * k2, fast, recoil_fast, e_fast, cap_f, sc_f, recoil, law)
+    p_slow = wall + pressure_nearby_cmh2o(h * k3, slow, recoil_slow, e_slow, cap_s, sc_s, recoil, law)
     p_mean = w_fast * p_fast + w_slow * p_slow
     q = two_term_flow_l_s(pressure2 - p_mean, laminar, turbulent)
     carina = p_mean + q / g_all
