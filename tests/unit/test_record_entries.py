@@ -198,6 +198,7 @@ BODIES: dict[str, dict[str, Any]] = {
     "setting": {"peep_cmh2o": 10.0, "reason": "PaO2 low"},
     "drug": {"drug": "ketamine", "amount_mg": 1100.0, "route": "iv"},
     "infusion": {"drug": "dobutamine", "action": "start", "dose_ug_kg_min": 0.5},
+    "controlled": {"drug": "ketamine", "drawn_mg": 2000.0, "wasted_mg": 900.0, "witness": "B. Vet"},
     "fluid": {"what": "crystalloid", "direction": "in", "volume_l": 5.0},
     "event": {"what": "intubated"},
     "gases": {"sample": "arterial", "pao2_mmhg": 210.0, "paco2_mmhg": 52.0},
@@ -223,7 +224,8 @@ BODIES: dict[str, dict[str, Any]] = {
 
 def test_every_kind_takes_its_body_and_keeps_all_of_it() -> None:
     whole = case_to_json(Case(animal=Animal(species="horse", weight_kg=520)))
-    given = BODIES | {"plan": {"case": whole, "note": "as discussed"}}
+    doses = [{"drug": "ketamine", "use": "induction", "total_mg": 1144.0}, {"drug": "guaifenesin"}]
+    given = BODIES | {"plan": {"case": whole, "doses": doses, "note": "as discussed"}}
     assert given.keys() == KINDS.keys()
     for kind, body in given.items():
         assert checked_body(kind, body) == body
@@ -245,6 +247,7 @@ def test_every_kind_takes_its_body_and_keeps_all_of_it() -> None:
         ("note", {"text": "x" * 2_000_001}, InputError),
         ("note", {"text": "x", "more": 1}, InputError),
         ("plan", {"note": "no case"}, MissingError),
+        ("controlled", {"drug": "ketamine", "witness": "B. Vet"}, MissingError),
         ("strike", {}, MissingError),
         ("correction", {"reason": "slip", "kind": "reading"}, MissingError),
         ("correction", {"reason": "slip", "kind": "strike", "body": {"reason": "x"}}, InputError),

@@ -18,6 +18,7 @@ COMMANDS = {
     "plan": "settings, spare gas, priming, supplies and drugs for a case, each number with its reason",
     "figures": "list published figures with range, basis and source",
     "check": "is the breathing system sound? leak tests and the guided check",
+    "case": "keep the record of an anaesthetic: open, enter, correct, sign, verify, export, back up",
     "simulate": "run a case breath by breath and tell what should happen",
     "evidence": "set the simulated animal against published studies",
 }

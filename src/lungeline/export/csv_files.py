@@ -164,7 +164,7 @@ def _entry(row: Mapping[str, str], line: int) -> Entry:
 
 def _body_columns(code: str) -> list[str]:
     kind = KINDS[code]
-    extra = {"setting": ["reason"], "plan": ["note", "case"], "note": ["text"], "addendum": ["text"]}
+    extra = {"setting": ["reason"], "plan": ["note", "doses", "case"], "note": ["text"], "addendum": ["text"]}
     return [_clear(key) for key in (*kind.docs, *extra.get(code, ()))]
 
 

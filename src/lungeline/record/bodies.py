@@ -117,11 +117,34 @@ class DrugGiven:
     drug: str = field(metadata=text(_LINE, "drug"))
     amount_mg: float | None = _number(0, 1e6, "amount")
     volume_ml: float | None = _number(0, 1e5, "volume")
+    use: str = _text("what it is for, as the plan has it")
     route: str = _text("route")
     batch: str = _text("batch")
     drawn_by: str = _text("who drew it up")
     checked_by: str = _text("who checked it")
     estimated: bool = _switch("estimated, not measured")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Controlled:
+    """A controlled drug drawn from stock or thrown away: what was drawn must be what was given and wasted."""
+
+    drug: str = field(metadata=text(_LINE, "drug"))
+    drawn_mg: float | None = _number(0, 1e6, "amount drawn from stock")
+    wasted_mg: float | None = _number(0, 1e6, "amount thrown away")
+    batch: str = _text("batch")
+    witness: str = _text("who saw it")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlannedDose:
+    """A dose as the plan has it, beside which what was given is set."""
+
+    drug: str = field(metadata=text(_LINE, "drug"))
+    use: str = _text("what it is for")
+    route: str = _text("route")
+    total_mg: float | None = _number(0, 1e6, "amount planned")
+    volume_ml: float | None = _number(0, 1e5, "volume planned")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -95,12 +95,31 @@ def _note(body: Body) -> Body:
 
 def _plan(body: Body) -> Body:
     case = body.get("case")
-    if body.keys() - {"case", "note"} or not isinstance(case, Mapping):
+    if body.keys() - {"case", "doses", "note"} or not isinstance(case, Mapping):
         raise MissingError(
-            where="plan", given=", ".join(body), allowed="case, and perhaps note", do="Give the planned case."
+            where="plan",
+            given=", ".join(body),
+            allowed="case, and perhaps doses and note",
+            do="Give the planned case.",
         )
     note = {"note": str(body["note"])} if body.get("note") else {}
-    return {"case": case_to_json(case_from_json(case)), **note}
+    doses = {"doses": _doses(body["doses"])} if body.get("doses") else {}
+    return {"case": case_to_json(case_from_json(case)), **doses, **note}
+
+
+def _doses(doses: object) -> list[Body]:
+    if not isinstance(doses, list | tuple):
+        raise InputError(
+            where="plan.doses", given=shown(doses), allowed="a list of doses", do="Give each as an object."
+        )
+    return [_dose(row, f"plan.doses[{place}]") for place, row in enumerate(doses, start=1)]
+
+
+def _dose(row: object, where: str) -> Body:
+    if not isinstance(row, Mapping):
+        raise InputError(where=where, given=shown(row), allowed="an object", do="Give drug and amount.")
+    known = {key: value for key, value in row.items() if value is not None}
+    return checked_table(described(bodies.PlannedDose), known, where)
 
 
 def _correction(body: Body) -> Body:
@@ -132,6 +151,7 @@ _ALL = (
     Kind(code="setting", label="set", docs=described(Settings), check=_setting),
     _of("drug", "drug given", bodies.DrugGiven),
     _of("infusion", "infusion", bodies.Infusion),
+    _of("controlled", "controlled drug drawn or wasted", bodies.Controlled, some_number=True),
     _of("fluid", "fluid in or out", bodies.Fluid),
     _of("event", "event", bodies.Event),
     _of("gases", "blood gas", bodies.Gases, some_number=True),

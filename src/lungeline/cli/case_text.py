@@ -1,0 +1,247 @@
+"""A case as text and as JSON: who, what time it is, last values, sums, what is missing, and every entry."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from lungeline.case import Finding
+from lungeline.cli.check import finding_lines
+from lungeline.record import KINDS, Entry, Item
+from lungeline.theatre import CaseClock, CaseNow, Totals, case_clock, reconciled, totals, versions
+from lungeline.words import number_text
+
+_LONGEST_LINE = 100
+_UNTOLD = {"name", "species", "weight_kg", "purpose"}
+
+
+def listed_json(now: CaseNow) -> dict[str, Any]:
+    """Return a case as a list gives it."""
+    opening, state = now.state.opening, now.state
+    return {
+        "id": state.case,
+        "name": opening.get("name"),
+        "species": opening.get("species"),
+        "weight_kg": opening.get("weight_kg"),
+        "purpose": opening.get("purpose"),
+        "mark": now.mark,
+        "opened": _time(now.entries[0].event_time),
+        "phase": state.phase,
+        "entries": state.count,
+        "signed_count": state.signed_count,
+    }
+
+
+def list_lines(cases: Sequence[CaseNow]) -> list[str]:
+    """Return a line for every case."""
+    rows = [_list_row(now) for now in cases]
+    if not rows:
+        return ["no case"]
+    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
+    return [
+        "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in rows
+    ]
+
+
+def _list_row(now: CaseNow) -> tuple[str, ...]:
+    state = now.state
+    signed = f"signed to {state.signed_count}" if state.signed_count else "unsigned"
+    opened = f"{now.entries[0].event_time:%Y-%m-%d %H:%M}"
+    return state.case, opened, who(now), state.phase or "opened", f"{state.count} entries, {signed}"
+
+
+def who(now: CaseNow) -> str:
+    """Return the animal's name, species and weight, marked where the case is no real one."""
+    opening = now.state.opening
+    weight_kg = opening.get("weight_kg")
+    weight = "weight unknown" if weight_kg is None else number_text("weight_kg", weight_kg)
+    mark = f"{now.mark} " if now.mark else ""
+    return f"{mark}{opening.get('name', '?')}, {opening.get('species', '?')}, {weight}"
+
+
+def show_json(now: CaseNow, moment: datetime, findings: Sequence[Finding]) -> dict[str, Any]:
+    """Return a case as it stands as one object."""
+    state, sums = now.state, totals(now.state, moment)
+    return {
+        "schema": "lungeline.case_record/1",
+        **listed_json(now),
+        "opening": dict(state.opening),
+        "clock": {key: _plain(value) for key, value in asdict(case_clock(state, moment)).items()},
+        "readings": _latest(state.readings),
+        "gases": _latest(state.gases),
+        "settings": _latest(state.settings),
+        "totals": {**asdict(sums), "balance_l": sums.balance_l},
+        "controlled": [
+            {
+                "drug": it.drug, "drawn_mg": it.drawn_mg, "given_mg": it.given_mg, "wasted_mg": it.wasted_mg,
+                "difference_mg": it.difference_mg, "balanced": it.balanced,
+                "unwitnessed": [each.entry.seq for each in it.unwitnessed],
+            }
+            for it in reconciled(state, moment)
+        ],
+        "missing": [finding.as_json() for finding in findings],
+        "items": [_item_json(item) for item in state.items],
+        "versions": [
+            {
+                "count": it.count, "hash": it.hash, "added": [entry.seq for entry in it.added],
+                "signatures": [_signature_json(item) for item in it.signatures],
+            }
+            for it in versions(now.entries)
+        ],
+        "clocks": [asdict(note) for note in state.clocks],
+        "orphans": [entry.seq for entry in state.orphans],
+    }  # fmt: skip
+
+
+def _latest(values: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        key: {"value": it.value, "event_time": _time(it.event_time), "seq": it.item.entry.seq}
+        for key, it in values.items()
+    }
+
+
+def _item_json(item: Item) -> dict[str, Any]:
+    return {
+        "seq": item.entry.seq,
+        "kind": item.kind,
+        "event_time": _time(item.event_time),
+        "entry_time": _time(item.entry.entry_time),
+        "author": item.entry.author,
+        "device": item.entry.device,
+        "body": dict(item.body),
+        "first_body": dict(item.entry.body),
+        "late": item.late,
+        "corrected": item.corrected,
+        "struck": item.struck,
+        "history": [
+            {"seq": it.seq, "kind": it.kind, "author": it.author, "reason": it.body.get("reason", "")}
+            for it in item.history
+        ],
+    }
+
+
+def _signature_json(item: Item) -> dict[str, Any]:
+    told = {"signer": item.entry.author, "role": item.body["role"], "meaning": item.body["meaning"]}
+    return {**told, "time": _time(item.event_time), "seq": item.entry.seq}
+
+
+def _time(moment: datetime) -> str:
+    return moment.isoformat(timespec="milliseconds")
+
+
+def _plain(value: object) -> object:
+    return _time(value) if isinstance(value, datetime) else value
+
+
+def show_lines(now: CaseNow, moment: datetime, findings: Sequence[Finding]) -> list[str]:
+    """Return a case as it stands as lines; what is old and struck out stays in view."""
+    clock, sums = case_clock(now.state, moment), totals(now.state, moment)
+    return [
+        f"CASE {now.state.case}: {who(now)}",
+        *(
+            f"  {key.replace('_', ' ')}: {value}"
+            for key, value in now.state.opening.items()
+            if key not in _UNTOLD
+        ),
+        *_clock_lines(clock),
+        *_section("Last values", _latest_lines(now)),
+        *_section("So far", _total_lines(sums)),
+        *_section("Missing", finding_lines(list(findings))),
+        *_section("Entries", _entry_lines(now)),
+        *_section("Signatures", _signature_lines(now)),
+    ]
+
+
+def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
+    told = list(lines)
+    if told:
+        yield from ("", title, *told)
+
+
+def _clock_lines(clock: CaseClock) -> Iterator[str]:
+    if clock.phase_since is not None:
+        since = f"  phase: {clock.phase} since {clock.phase_since:%H:%M}"
+        yield since if clock.phase_minutes is None else f"{since}, {clock.phase_minutes:.0f} min"
+    if clock.anaesthesia_minutes is not None:
+        yield f"  under anaesthesia: {clock.anaesthesia_minutes:.0f} min"
+
+
+def _latest_lines(now: CaseNow) -> Iterator[str]:
+    state = now.state
+    for what, values in (("measured", state.readings), ("gas", state.gases), ("set", state.settings)):
+        for key, it in values.items():
+            yield f"  {what:<8}  {_key(key):<28} {_value(key, it.value):<14} {it.event_time:%H:%M}"
+
+
+def _total_lines(sums: Totals) -> Iterator[str]:
+    for drug, amount_mg in sums.doses_mg.items():
+        untold = sums.untold_number.get(drug)
+        yield f"  {drug}: {_value('amount_mg', amount_mg)}{f', and {untold} untold' if untold else ''}"
+    for it in sums.infusions:
+        amounts = [("amount_mg", it.amount_mg), ("volume_ml", it.volume_ml)]
+        known = [_value(key, amount) for key, amount in amounts if amount is not None]
+        running = "running" if it.running else "stopped"
+        yield f"  {it.drug}: {', '.join(known) or 'amount unknown'} in {it.minutes:.0f} min, {running}"
+    for way, volumes in (("in", sums.in_l), ("out", sums.out_l)):
+        for what, volume_l in volumes.items():
+            yield f"  {way}: {what} {_value('volume_l', volume_l)}"
+
+
+def _entry_lines(now: CaseNow) -> Iterator[str]:
+    for item in now.state.items:
+        if item.kind == "signature":
+            continue
+        yield from _item_lines(item)
+
+
+def _item_lines(item: Item) -> Iterator[str]:
+    marks = [name for name in ("late", "struck", "corrected") if getattr(item, name)]
+    marks += [name for name in ("estimated", "artefact") if item.body.get(name)]
+    shown = f"  [{', '.join('struck out' if it == 'struck' else it for it in marks)}]" if marks else ""
+    yield (
+        f"  {item.entry.seq:>4}  {item.event_time:%H:%M}  {item.kind}: {_body(item.kind, item.body)}"
+        f"  ({item.entry.author}){shown}"
+    )
+    if item.corrected:
+        yield f"        first: {_body(item.entry.kind, item.entry.body)}"
+    yield from (f"        {_amendment(it)}" for it in item.history)
+
+
+def _amendment(entry: Entry) -> str:
+    what = "struck out" if entry.kind == "strike" else "corrected"
+    return f"{what} by {entry.author} (entry {entry.seq}): {entry.body['reason']}"
+
+
+def _body(kind: str, body: Mapping[str, Any]) -> str:
+    if kind == "plan":
+        return f"a case of {body['case']['animal']['species']}, {len(body.get('doses', ()))} doses"
+    order = {key: place for place, key in enumerate(KINDS[kind].docs)}
+    fields = sorted(body.items(), key=lambda field: order.get(field[0], len(order)))
+    told = (f"{_key(key)} {_value(key, value)}" for key, value in fields if value is not False)
+    text = ", ".join(told).replace("\n", " / ")
+    return text if len(text) <= _LONGEST_LINE else f"{text[: _LONGEST_LINE - 1]}…"
+
+
+def _key(key: str) -> str:
+    from lungeline.units import unit_of
+
+    unit = unit_of(key)
+    return (key.removesuffix(f"_{unit.suffix}") if unit else key).replace("_", " ")
+
+
+def _value(key: str, value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return number_text(key, value) if isinstance(value, int | float) else str(value)
+
+
+def _signature_lines(now: CaseNow) -> Iterator[str]:
+    for version in versions(now.entries):
+        for item in version.signatures:
+            yield (
+                f"  {item.body['meaning']} by {item.entry.author}, {item.body['role']}, "
+                f"{item.event_time:%Y-%m-%d %H:%M}: entries 1 to {version.count}"
+            )
+        if version.added:
+            yield f"  added since: entries {', '.join(str(entry.seq) for entry in version.added)}"

@@ -1,0 +1,57 @@
+"""`lungeline case list|show`: the cases there are, and one case as it now stands."""
+
+import argparse
+from collections.abc import Callable
+
+from lungeline.cli.case import add_case, desk_of, told
+
+LIST_SCHEMA = "lungeline.case_list/1"
+
+
+def _list_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--running", action="store_true", help="only those that are not closed")
+
+
+def _show_options(parser: argparse.ArgumentParser) -> None:
+    add_case(parser)
+    parser.add_argument("--signed", action="store_true", help="as it was when it was last signed")
+
+
+def _list(args: argparse.Namespace) -> int:
+    from lungeline.cli.case_text import list_lines, listed_json
+
+    cases = desk_of(args).cases
+    found = list(cases.running() if args.running else cases.every())
+    # stable: of those that run and those that do not, the order stays
+    found.sort(key=lambda now: now.state.phase == "closed")
+    content = {"schema": LIST_SCHEMA, "cases": [listed_json(now) for now in found]}
+    return told(args, content, list_lines(found))
+
+
+def _show(args: argparse.Namespace) -> int:
+    from dataclasses import replace
+
+    from lungeline.cli.case_text import show_json, show_lines
+    from lungeline.errors import RecordError
+    from lungeline.theatre import as_signed, findings_before_signing, versions
+
+    desk = desk_of(args)
+    now = desk.cases.read(args.id)
+    if args.signed:
+        frozen = versions(now.entries)
+        if not frozen:
+            raise RecordError(
+                where=f"case {args.id}",
+                given="no signature",
+                allowed="a signed case",
+                do="Leave --signed out.",
+            )
+        last = frozen[-1]
+        now = replace(now, entries=now.entries[: last.count], state=as_signed(now.entries, last))
+    moment = desk.clock()
+    findings = findings_before_signing(now, desk)
+    return told(args, show_json(now, moment, findings), show_lines(now, moment, findings))
+
+
+OPTIONS: dict[str, Callable[[argparse.ArgumentParser], None]] = {"list": _list_options, "show": _show_options}
+RUNS: dict[str, Callable[[argparse.Namespace], int]] = {"list": _list, "show": _show}
