@@ -7,6 +7,7 @@
     │   ├── UnitError              a unit we do not know, or of another quantity
     │   └── MissingError           something required was not given
     ├── SimulationError            the model could not go on; the message says what to try
+    ├── StoppedError               somebody stopped a run before its end
     └── RecordError                the record cannot take or give what was asked
         ├── ConflictError          another entry stands there already
         ├── KeyFileError           the key of the record's chain is missing, or another one
@@ -81,6 +82,12 @@ class MissingError(InputError):
     """Something required was not given."""
 
     code = "missing"
+
+
+class StoppedError(LungelineError):
+    """A run that somebody stopped before its end."""
+
+    code = "stopped"
 
 
 class SimulationError(LungelineError):

@@ -37,7 +37,7 @@ from lungeline.simulate.herd import simulate_herd
 case = Case(animal=Animal(species="horse", weight_kg=500))
 simulate_herd(case, 2, 1, 1.0)
 print("begun", flush=True)
-simulate_herd(case, 2000, 1, 240.0)
+simulate_herd(case, 200, 1, 1440.0)
 """
 
 
@@ -51,5 +51,6 @@ def test_an_interrupt_stops_a_herd_within_a_second() -> None:
     asked_s = time.monotonic()
     process.send_signal(2)
     process.communicate(timeout=30)
-    assert time.monotonic() - asked_s < 1.0 + 0.5  # an animal's minute under way, and a loaded machine
+    # an animal takes a day here: it is stopped, not waited for. A second, and as much for a loaded machine
+    assert time.monotonic() - asked_s < 2.0
     assert process.returncode != 0

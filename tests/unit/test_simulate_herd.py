@@ -95,7 +95,8 @@ def test_a_species_nobody_compared_is_drawn_wider() -> None:
 def test_animals_that_cannot_go_on_are_counted(monkeypatch: pytest.MonkeyPatch) -> None:
     animals = draw_multipliers("horse", 6, 1)
 
-    def fails(case: Case, minutes: float, *, dt_s: float, multipliers: dict[str, float]) -> Run:
+    def fails(case: Case, minutes: float, *, dt_s: float, multipliers: dict[str, float], stop: object) -> Run:
+        assert stop is not None  # its own threads can be stopped
         if multipliers in animals[:2]:
             raise SimulationError(where="simulation", given="an animal", allowed="another", do="Nothing.")
         return simulate(case, minutes, dt_s=dt_s, multipliers=multipliers)

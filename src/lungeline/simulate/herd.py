@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
 from dataclasses import dataclass, fields
+from threading import Event
 from typing import Any
 
 import numpy as np
@@ -68,10 +69,12 @@ def draw_multipliers(species: str, n: int, seed: int, *, validated: bool = True)
     return drawn
 
 
-def _one_animal(case: Case, minutes: float, dt_s: float, multipliers: dict[str, float]) -> Outcome | None:
+def _one_animal(
+    case: Case, minutes: float, dt_s: float, multipliers: dict[str, float], stop: Event | None
+) -> Outcome | None:
     """Run one animal; returns (times, table) of its breaths, or None where the model could not go on."""
     try:
-        run = simulate(case, minutes, dt_s=dt_s, multipliers=multipliers)
+        run = simulate(case, minutes, dt_s=dt_s, multipliers=multipliers, stop=stop)
     except SimulationError:
         return None
     table = np.array([[getattr(b, key) for key in KEYS] for b in run.breaths or [run.at_end]], dtype=float)
@@ -114,9 +117,10 @@ def simulate_herd(  # noqa: PLR0913  what a person may want to choose of a herd
         )
     animals = draw_multipliers(case.animal.species, n, seed, validated=validated)
     outcomes: list[Any] = [None] * n
+    stop = Event() if executor is None else None  # other machines are told by cancelling only
     with _pool(executor) as pool:
         waiting: dict[Future[Any], int] = {
-            pool.submit(_one_animal, case, minutes, dt_s, animal): i for i, animal in enumerate(animals)
+            pool.submit(_one_animal, case, minutes, dt_s, animal, stop): i for i, animal in enumerate(animals)
         }
         try:
             for done, future in enumerate(as_completed(waiting), start=1):
@@ -124,6 +128,8 @@ def simulate_herd(  # noqa: PLR0913  what a person may want to choose of a herd
                 if progress is not None:
                     progress(done, n)
         except (KeyboardInterrupt, LungelineError):
+            if stop is not None:
+                stop.set()
             for future in waiting:
                 future.cancel()
             raise

@@ -3,6 +3,7 @@
 import hashlib
 import io
 import math
+from threading import Event
 from typing import Any
 
 import numpy as np
@@ -26,7 +27,7 @@ from lungeline.case.reading import Block
 from lungeline.case.settings import Settings
 from lungeline.case.timeline import Stretch, stretches
 from lungeline.compiled import formula_hash
-from lungeline.errors import InputError, SimulationError
+from lungeline.errors import InputError, SimulationError, StoppedError
 from lungeline.reference import figure
 from lungeline.simulate.faults import RunValues, apply_fault, check_severity
 from lungeline.simulate.kernel import state as s
@@ -84,17 +85,20 @@ class LiveCase:
         dt_s: float = 0.01,
         trace_rate_hz: float = 0.0,
         multipliers: dict[str, float] | None = None,
+        stop: Event | None = None,
     ) -> None:
         """Start a case at its first moment.
 
         dt_s: base step [s], 0.001 to 0.1, a whole part of 0.1; trace_rate_hz: samples of the curves per
-        second, 0 for none; multipliers: parameters of the animal scaled by name, switches set by name.
+        second, 0 for none; multipliers: parameters of the animal scaled by name, switches set by name;
+        stop: once set, time does not go on, and advance raises StoppedError.
         """
         self.case = case
         self.settings: Settings = case.settings
         self._assumed = case.assumed_settings
         self.dt_s = dt_s
         self._steps_per_tick = round(TICK_S / dt_s)
+        self._stop = stop
         self._trace_every = 0 if trace_rate_hz <= 0 else max(1, round(1.0 / (trace_rate_hz * dt_s)))
         self._multipliers = dict(multipliers or {})
         self._faults: dict[str, float] = {}
@@ -200,6 +204,8 @@ class LiveCase:
         filled = 0
         chunk = round(60.0 / TICK_S) * per_tick
         while steps > 0:
+            if self._stop is not None and self._stop.is_set():
+                raise StoppedError(where="simulation", given="a stop", allowed="nothing", do="Run it again.")
             now = min(steps, chunk)
             rows = np.zeros((ROWS_PER_CALL + now // per_tick, len(s.BREATH_KEYS)))
             written, filled = run_steps(

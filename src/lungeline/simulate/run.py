@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from threading import Event
 from typing import Any
 
 import numpy as np
@@ -73,19 +74,20 @@ def _do(manoeuvre: Manoeuvre) -> Callable[[LiveCase], None]:
     return lambda live: live.manoeuvre(manoeuvre)
 
 
-def simulate(
+def simulate(  # noqa: PLR0913  what a person may want to choose of a run
     case: Case,
     minutes: float = 60.0,
     *,
     dt_s: float = 0.01,
     trace_rate_hz: float = 0.0,
     multipliers: dict[str, float] | None = None,
+    stop: Event | None = None,
 ) -> Run:
     """Simulate a case.
 
     minutes: how long [min], above 0 to 1440; dt_s: base step [s], one of 0.001 to 0.05;
     trace_rate_hz: samples per second of the curves, 0 for none, to 1/dt_s;
-    multipliers: parameters of the animal scaled by name.
+    multipliers: parameters of the animal scaled by name; stop: once set, the run ends with StoppedError.
     Raises InputError for impossible arguments and unknown fault codes.
     """
     if not 0.0 < minutes <= LONGEST_MIN:
@@ -105,7 +107,7 @@ def simulate(
             allowed=f"0 to {1 / dt_s:g}",
             do="Ask for fewer samples.",
         )
-    live = LiveCase(case, dt_s=dt_s, trace_rate_hz=trace_rate_hz, multipliers=multipliers)
+    live = LiveCase(case, dt_s=dt_s, trace_rate_hz=trace_rate_hz, multipliers=multipliers, stop=stop)
     live.until_s = end_s = minutes * 60.0
     for at_s, _, act in _schedule(case):
         if at_s >= end_s:
