@@ -4,6 +4,7 @@ import subprocess
 import sys
 import time
 
+import distributed
 import numpy as np
 import pytest
 
@@ -16,13 +17,12 @@ ANIMALS, MINUTES = 6, 5.0
 
 
 def test_a_local_cluster_of_two_workers_gives_the_same_herd() -> None:
-    distributed = pytest.importorskip("distributed", reason="the optional extra dask is not installed")
     here = simulate_herd(CASE, ANIMALS, 7, MINUTES)
     with (
-        distributed.LocalCluster(
+        distributed.LocalCluster(  # type: ignore[no-untyped-call]  # it has no types
             n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
         ) as cluster,
-        distributed.Client(cluster) as client,
+        distributed.Client(cluster) as client,  # type: ignore[no-untyped-call]  # as above
     ):
         assert len(client.scheduler_info()["workers"]) == 2
         there = simulate_herd(CASE, ANIMALS, 7, MINUTES, executor=client.get_executor())
