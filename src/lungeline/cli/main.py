@@ -20,6 +20,7 @@ COMMANDS = {
     "check": "is the breathing system sound? leak tests and the guided check",
     "case": "keep the record of an anaesthetic: open, enter, correct, sign, verify, export, back up",
     "simulate": "run a case breath by breath and tell what should happen",
+    "explain": "why does measured differ from expected? causes, and the one test that tells",
     "evidence": "set the simulated animal against published studies",
 }
 _DONE, _REFUSED, _STOPPED, _UNREAD = 0, 2, 130, 141  # the last two as shells have them

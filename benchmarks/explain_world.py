@@ -1,0 +1,187 @@
+"""Animals for the bench of explanation: of another structure than the ranking's, instruments erring."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from explain_faults import LAWS, Law
+from numpy.random import Generator
+
+from lungeline.case import Animal, Breath, Case, Place, Reading, Settings
+from lungeline.explain.assumed import Assumed
+from lungeline.explain.measured import HOLD_KEY
+from lungeline.simulate.herd import draw_multipliers
+from lungeline.simulate.instruments import blood_gas_instruments, usual_instruments
+from lungeline.simulate.kernel.parameters import ANIMAL, CIRCUIT, VENTILATOR, record
+from lungeline.simulate.kernel.trapped import set_ventilated_fraction
+from lungeline.simulate.live import LiveCase
+from lungeline.simulate.sensors import measure
+from lungeline.simulate.setup import STRUCTURES, keep_possible
+
+STEP_S = 0.02
+READ_BREATHS = 5
+WEIGHT_ERROR = 0.06
+SETTLED_S = (1200.0, 1800.0)
+ONSET_S = (90.0, 480.0)
+TREND_S = 200.0  # of readings kept after a fault
+INSTRUMENTS = tuple(it for it in usual_instruments() if it.key != "plateau_pressure_cmh2o")  # no pause is set
+# what goes missing together
+DEVICES: dict[str, tuple[str, ...]] = {
+    "spirometer": ("tidal_volume_inspired_l", "tidal_volume_expired_l"),
+    "stroke scale": ("tidal_volume_inspired_l@reservoir",),
+    "reservoir scale": ("spare_volume_l",),
+    "pressure gauge": (
+        "peak_pressure_cmh2o", "mean_airway_pressure_cmh2o", "end_expiratory_pressure_cmh2o",
+        "respiratory_rate_per_min",
+    ),
+    "capnograph": ("etco2_mmhg", "fico2_mmhg"),
+    "oxygen cell": ("fio2_fraction",),
+    "agent analyser": ("inspired_agent_fraction", "end_tidal_agent_fraction", "mac_multiple"),
+    "pulse oximeter": ("spo2_fraction",),
+    "arterial line": ("map_mmhg", "heart_rate_per_min"),
+}  # fmt: skip
+MISSING_CHANCE, LEAST_DEVICES = 1.0 / 3.0, 3
+
+
+class Broken(LiveCase):
+    """A running case with a fault by a law of its own."""
+
+    mischief: tuple[Law, float] | None = None
+
+    def _build(self) -> None:
+        super()._build()
+        if self.mischief is None:
+            return
+        values = self._values
+        law, severity = self.mischief
+        law(values, severity)
+        keep_possible(values.animal)
+        self._animal = record(ANIMAL, values.animal)
+        self._circuit = record(CIRCUIT, values.circuit)
+        self._ventilator = record(VENTILATOR, values.ventilator)
+        set_ventilated_fraction(self._y, self._animal.ventilated_fraction)
+
+    def break_by(self, code: str, severity: float) -> None:
+        """Begin a fault by the bench's own law."""
+        self.mischief = (LAWS[code], severity) if code in LAWS else None
+        self._build()
+
+
+@dataclass(slots=True, kw_only=True)
+class Subject:
+    """One true animal, settled; and the case as those around it know it, its weight a few percent wrong."""
+
+    live: Broken
+    kept: bytes
+    known: Case
+    before: list[Reading]
+    wander: Mapping[str, float]
+    last: Breath = field(default_factory=lambda: Breath(time_s=0.0))
+
+
+def subject(seed: int, assumed: Assumed, *, changed: bool = True) -> Subject:
+    """Return a drawn animal, settled, with readings while all is well."""
+    g = np.random.default_rng(seed)
+    weight_kg = g.uniform(350.0, 650.0)
+    tidal_l = round(weight_kg * g.uniform(11.0, 15.0) / 1000.0, 1)
+    peep = float(g.choice([0.0, 5.0, 10.0]))
+    settings = Settings(
+        tidal_volume_l=tidal_l, respiratory_rate_per_min=float(g.integers(5, 10)), peep_cmh2o=peep,
+        fresh_gas_flow_l_min=round(g.uniform(3.0, 10.0), 1), pressure_limit_cmh2o=50.0,
+        fresh_gas_oxygen_fraction=float(g.choice([0.8, 1.0])),
+    )  # fmt: skip
+    position = "dorsal" if g.random() < 0.7 else "left lateral"  # noqa: PLR2004  as the ranking's targets were set
+    true = Case(animal=Animal(species="horse", weight_kg=weight_kg, position=position), settings=settings)
+    guessed_kg = weight_kg * float(np.exp(WEIGHT_ERROR * g.standard_normal()))
+    known = replace(true, animal=replace(true.animal, weight_kg=guessed_kg), place=Place())
+    multipliers = draw_multipliers("horse", 1, seed + 7_000_000)[0]
+    if changed:
+        multipliers |= dict.fromkeys(STRUCTURES, 1.0)
+    live = Broken(true, dt_s=STEP_S, multipliers=multipliers)
+    live.advance(g.uniform(*SETTLED_S))
+    it = Subject(live=live, kept=live.state(), known=known, before=[], wander=assumed.wander)
+    it.before = _read(it, live.breaths[-READ_BREATHS:], g, {})
+    return it
+
+
+def _read(it: Subject, breaths: list[Breath], g: Generator, moved: Mapping[str, float]) -> list[Reading]:
+    """Measure breaths whose quantities have wandered a little since all was well."""
+    found = []
+    for breath in breaths:
+        values = {
+            key: None if value is None else value + moved.get(key, 0.0)
+            for key, value in breath.as_values().items()
+        }
+        found += measure(Breath.from_values(values), INSTRUMENTS, it.live.sensor_errors, g)
+    return found
+
+
+def happened(it: Subject, code: str, severity: float, g: Generator) -> tuple[list[Reading], float]:
+    """Let something happen; return all readings, and until when all was well."""
+    live = it.live
+    live.mischief = None
+    live.restore(it.kept)
+    changed_s = live.time_s
+    first = len(live.breaths)
+    live.break_by(code, severity)
+    live.advance(g.uniform(*ONSET_S))
+    rows = [row for row in live.breaths[first:] if row.time_s > changed_s]
+    late = [row for row in rows if row.time_s > live.time_s - 60.0][-READ_BREATHS:]
+    earlier = [row for row in rows if live.time_s - TREND_S < row.time_s <= live.time_s - 120.0][
+        -READ_BREATHS:
+    ]
+    it.last = rows[-1]
+    del live.breaths[first:]
+    # delays of analysers are left out: readings are stamped with their breath
+    readings = [replace(r, time_s=changed_s) for r in it.before]
+    wandered = {key: sd * float(g.standard_normal()) for key, sd in it.wander.items()}
+    # two minutes ago it had wandered half of the way, and some way of its own
+    halfway = {
+        key: 0.5 * wandered[key] + 0.5 * sd * float(g.standard_normal()) for key, sd in it.wander.items()
+    }
+    for part, moved in ((earlier, halfway), (late, wandered)):
+        ends = [row.time_s for row in part]
+        found = _read(it, part, g, moved)
+        per = len(INSTRUMENTS)
+        readings += [replace(r, time_s=max(ends[i // per], changed_s + 1e-3)) for i, r in enumerate(found)]
+    return readings, changed_s
+
+
+def some_missing(readings: list[Reading], g: Generator) -> list[Reading]:
+    """Return what is left where each device is missing by a chance of a third, three at least staying."""
+    names = list(DEVICES)
+    while True:
+        stay = [name for name in names if g.random() > MISSING_CHANCE]
+        if len(stay) >= LEAST_DEVICES:
+            break
+    kept = {channel for name in stay for channel in DEVICES[name]}
+    return [r for r in readings if _channel(r) in kept]
+
+
+def _channel(reading: Reading) -> str:
+    return f"{reading.key}@reservoir" if reading.source == "ventilator" else reading.key
+
+
+def after_test(it: Subject, reads: tuple[str, ...], g: Generator) -> list[Reading]:
+    """Return what a test that measures shows of the animal as it stands now."""
+    wanted = [tool for tool in (*usual_instruments(), *blood_gas_instruments()) if tool.key in reads]
+    if HOLD_KEY in reads:
+        wanted = [
+            replace(tool) for tool in usual_instruments() if tool.key == "end_expiratory_pressure_cmh2o"
+        ]
+        held = _held_cmh2o(it.last)
+        return [
+            replace(reading, key=HOLD_KEY)
+            for reading in measure(
+                replace(it.last, end_expiratory_pressure_cmh2o=held), wanted, it.live.sensor_errors, g
+            )
+        ]
+    return measure(it.last, wanted, it.live.sensor_errors, g)
+
+
+def _held_cmh2o(breath: Breath) -> float | None:
+    """Return the pressure an expiratory hold would show: the baseline, and that of the trapped gas."""
+    baseline, compliance = breath.end_expiratory_pressure_cmh2o, breath.compliance_l_cmh2o
+    if baseline is None or not compliance:
+        return None
+    return baseline + (breath.trapped_volume_l or 0.0) / compliance

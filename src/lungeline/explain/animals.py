@@ -1,0 +1,173 @@
+"""Animals that could be the one on the table: drawn, run to the last moment that was well, and weighed."""
+
+import math
+from collections.abc import Mapping, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+
+from lungeline.case import Breath, Case
+from lungeline.errors import InputError, SimulationError
+from lungeline.explain.measured import HOLD_KEY, Measured, Observed, channels
+from lungeline.explain.trial import Trial
+from lungeline.simulate.herd import draw_multipliers
+from lungeline.simulate.sensors import Instrument, measure
+
+STEP_S = 0.02
+SETTLED_MIN = 20.0
+ROUGH_STEP_S, ROUGH_MIN = 0.05, 12.0
+DRAWN, KEPT = 48, 4
+LEAST_TO_LEARN = 12
+LARGEST_MOVE = 2.5  # standard deviations of what is drawn
+_MEAN_OF = 3  # breaths
+MODEL_SHARE = 0.03  # how far a level of the model is off in any animal, besides what differs between them
+_NOISELESS = np.random.default_rng(0)  # of instruments without noise: draws, and nothing comes of it
+Shown = dict[str, float]
+
+
+@dataclass(slots=True, kw_only=True)
+class Stand:
+    """One drawn animal at the moment of the change.
+
+    live: the running case; kept: its state then; before: what instruments would have shown; place: among
+    the animals; weight: how well it fits what was read before, one against another.
+    """
+
+    live: Trial
+    kept: bytes
+    before: Shown
+    multipliers: Mapping[str, float]
+    place: int = 0
+    weight: float = 1.0
+
+
+@cache
+def perfect_instruments() -> dict[str, Instrument]:
+    """Return the instruments of every channel without noise, step or delay; a constant error stays."""
+    return {
+        name: replace(it, noise_sd=0.0, noise_fraction=0.0, display_step=0.0, delay_s=0.0)
+        for name, it in channels().items()
+    }
+
+
+def shown(
+    breaths: Sequence[Breath], errors: Mapping[str, float], instruments: Mapping[str, Instrument]
+) -> Shown:
+    """Return what perfect instruments would show of these breaths; what they cannot show is left out."""
+    if not breaths:
+        return {}
+    mean = _mean_breath(breaths[-_MEAN_OF:])
+    names = [name for name in instruments if name != HOLD_KEY]
+    read = measure(mean, [instruments[name] for name in names], errors, _NOISELESS)
+    found = {name: it.value for name, it in zip(names, read, strict=True) if it.value is not None}
+    baseline, compliance = mean.end_expiratory_pressure_cmh2o, mean.compliance_l_cmh2o
+    if baseline is not None and compliance:
+        found[HOLD_KEY] = baseline + (mean.trapped_volume_l or 0.0) / compliance
+    return {name: value for name, value in found.items() if math.isfinite(value)}
+
+
+def _mean_breath(breaths: Sequence[Breath]) -> Breath:
+    if len(breaths) == 1:
+        return breaths[0]
+    rows = [breath.as_values() for breath in breaths]
+    means: dict[str, float | None] = {}
+    for key in rows[0]:
+        values = [value for row in rows if (value := row[key]) is not None]
+        means[key] = math.fsum(values) / len(values) if values else None
+    return Breath.from_values(means)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Herd:
+    """The animals to try causes on; spread: how far the levels of animals lie apart before any is fitted."""
+
+    stands: tuple[Stand, ...]
+    spread: Mapping[str, float]
+
+
+def healthy(case: Case) -> Case:
+    """Return the case without what goes wrong in it."""
+    return replace(case, faults=())
+
+
+def stands(case: Case, measured: Measured, *, seed: int, pool: Executor) -> Herd:
+    """Return animals that fit what was read while all was well, best first, and how animals differ.
+
+    case: with the settings in force then. Many animals are drawn and run in long steps; how their readings
+    hang together with their numbers tells how to move some of them towards what was read; these are run
+    again. Animals the model cannot run are left out. Raises InputError where none is left.
+    """
+    drawn = [{}, *draw_multipliers(case.animal.species, DRAWN - 1, seed)]
+    rough = [it for it in pool.map(lambda each: _stand(case, each, ROUGH_STEP_S, ROUGH_MIN), drawn) if it]
+    moved = _moved(rough, measured, seed)
+    found = [it for it in pool.map(lambda each: _stand(case, each, STEP_S, SETTLED_MIN), moved) if it]
+    if not found:
+        raise InputError(
+            where="case", given="a case the model cannot run", allowed="one it can", do="Check the settings."
+        )
+    logs = [_fit(it, measured) for it in found]
+    for it, log in zip(found, logs, strict=True):
+        it.weight = math.exp(log - max(logs))
+    found.sort(key=lambda it: -it.weight)
+    for place, it in enumerate(found):
+        it.place = place
+    return Herd(stands=tuple(found), spread=_spread(rough))
+
+
+def _spread(rough: Sequence[Stand]) -> dict[str, float]:
+    """Return the standard deviation between animals of each level."""
+    names = {name for it in rough for name in it.before}
+    values = {name: [it.before[name] for it in rough if name in it.before] for name in names}
+    return {name: float(np.std(each)) for name, each in values.items()}
+
+
+def _stand(case: Case, multipliers: Mapping[str, float], step_s: float, minutes: float) -> Stand | None:
+    try:
+        live = Trial(healthy(case), dt_s=step_s, multipliers=dict(multipliers))
+        live.advance(minutes * 60.0)
+    except SimulationError:
+        return None
+    before = shown(live.breaths, live.sensor_errors, perfect_instruments())
+    return Stand(live=live, kept=live.state(), before=before, multipliers=multipliers)
+
+
+def _moved(rough: Sequence[Stand], measured: Measured, seed: int) -> list[Mapping[str, float]]:
+    """Return the multipliers of a few animals, moved towards what was read (ensemble Kalman update)."""
+    fixed = {name: it for name, it in measured.observed.items() if it.before is not None}
+    fixed = {name: it for name, it in fixed.items() if rough and all(name in each.before for each in rough)}
+    few = rough[:KEPT]
+    if not fixed or len(rough) < LEAST_TO_LEARN:
+        return [it.multipliers for it in few]
+    names = sorted({name for it in rough for name in it.multipliers})
+    logs = np.array([[math.log(it.multipliers.get(name, 1.0)) for name in names] for it in rough])
+    levels = np.array([[it.before[channel] for channel in fixed] for it in rough])
+    seen = np.array([it.before for it in fixed.values()], dtype=float)
+    error = np.array([level_sd(it) for it in fixed.values()])
+    from_mean, levels_off = logs - logs.mean(axis=0), (levels - levels.mean(axis=0)) / error
+    together = levels_off.T @ levels_off / (len(rough) - 1) + np.eye(len(fixed))
+    gain = np.linalg.solve(together, levels_off.T @ from_mean / (len(rough) - 1))
+    wished = np.random.default_rng(seed).standard_normal((len(few), len(fixed)))
+    wished[0] = 0.0  # the first goes where the readings say
+    start = np.vstack([logs.mean(axis=0), logs[1 : len(few)]])
+    at = np.vstack([levels.mean(axis=0), levels[1 : len(few)]])
+    moved = start + ((seen - at) / error + wished) @ gain
+    largest = LARGEST_MOVE * logs.std(axis=0)
+    moved = np.clip(moved, -largest, largest)
+    return [dict(zip(names, np.exp(row).tolist(), strict=True)) for row in moved]
+
+
+def level_sd(it: Observed) -> float:
+    """Return how far a level may be off by the instrument, and by the model in any animal."""
+    return math.hypot(it.sd, it.bias_sd, MODEL_SHARE * (it.before or 0.0))
+
+
+def _fit(stand: Stand, measured: Measured) -> float:
+    """Return the logarithm of how well this animal's levels fit those read while all was well."""
+    total = 0.0
+    for channel, it in measured.observed.items():
+        expected = stand.before.get(channel)
+        if it.before is not None and expected is not None:
+            total -= 2.5 * math.log1p(((it.before - expected) / level_sd(it)) ** 2 / 4.0)
+    return total

@@ -1,0 +1,127 @@
+"""The whole answer: life threats, then causes with what speaks for and against them, then one test."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from os import cpu_count
+
+from lungeline.case import Case, Reading, Settings
+from lungeline.errors import UnknownNameError
+from lungeline.explain.animals import stands
+from lungeline.explain.answer import Explanation, told_causes
+from lungeline.explain.assumed import NO_FAULT, NONE_OF_THESE, Assumed, assumed
+from lungeline.explain.bank import bank
+from lungeline.explain.excluding import Seen, impossible
+from lungeline.explain.measured import HOLD_KEY, Measured, channels, measured
+from lungeline.explain.next_test import entropy_bits, most_helpful, proposals
+from lungeline.explain.particles import Particles, particles
+from lungeline.explain.ranking import Ranking, rank
+from lungeline.explain.threats import threats
+
+SEED = 1
+LEAST_READINGS = 3
+LARGEST_UNKNOWN_SHARE = 0.75  # of what was not known before any reading
+LARGEST_MISFIT = 25.0
+_FED_CATTLE = ("cattle", "calf")
+_OF_THE_VENTILATOR = (
+    "ventilator_stopped",
+    "hypoventilation_set",
+    "auto_peep",
+    "deep_breath_left_set",
+    "inspiratory_valve_shut",
+)
+
+
+def explain(  # noqa: PLR0913  what a person may know beside the readings
+    case: Case,
+    readings: Iterable[Reading],
+    *,
+    changed_s: float | None = None,
+    at_min: float = 0.0,
+    answers: Mapping[str, str] | None = None,
+    assuming: Assumed | None = None,
+    seed: int = SEED,
+) -> Explanation:
+    """Return why measured differs from expected, as far as it can be told.
+
+    case: with the settings in force; its own faults are left out. readings: now and, best, before anything
+    happened, of the same settings. changed_s: until when all was well, on the readings' clock; None where
+    none is from then: then levels are compared, which tells much less. at_min: where in the case's timeline.
+    answers: what tests found, by test. assuming: other assumptions than the project's. seed: of the draw.
+    Raises InputError for readings or answers that cannot be used.
+    """
+    assuming = assuming or assumed()
+    answers = dict(answers or {})
+    places = _places(answers, assuming)
+    settings = case.settings_at(at_min)
+    found = measured(readings, assuming, changed_s)
+    urgent = threats(found, settings)
+    seen = Seen(measured=found, settings=settings, answers=answers)
+    weights = {
+        code: weight
+        for code, weight in possible(case, settings, assuming).items()
+        if not impossible(assuming.causes[code], seen, assuming)
+    }
+    simulated, spread = simulated_causes(case, settings, found, weights, seed)
+    table = bank(simulated.kept)
+    ranking = rank(found, table, assuming, weights=weights, spread=spread, answers=places)
+    done = {**answers, **found.observed}
+    tests = proposals(ranking, assuming, oxygenation_safe=urgent.oxygenation_safe, done=done)
+    return Explanation(
+        threats=urgent,
+        causes=told_causes(ranking, seen, assuming),
+        tests=tuple(tests),
+        helpful=tuple(most_helpful(ranking, assuming, _missing(found))),
+        enough=_enough(found, ranking, weights),
+        fits=ranking.misfit <= LARGEST_MISFIT,
+        compared_with_before=found.has_before,
+        dropped=dict(simulated.dropped),
+        not_judged=tuple(code for code in weights if code not in ranking.chances),
+    )
+
+
+def simulated_causes(
+    case: Case, settings: Settings, found: Measured, causes: Iterable[str], seed: int
+) -> tuple[Particles, Mapping[str, float]]:
+    """Return every cause as simulated, and how far animals lie apart."""
+    steady = replace(case, settings=settings, changes=(), faults=(), assumed_settings=())
+    with ThreadPoolExecutor(max_workers=cpu_count()) as pool:
+        herd = stands(steady, found, seed=seed, pool=pool)
+        return particles(herd.stands, causes, pool), herd.spread
+
+
+def possible(case: Case, settings: Settings, assuming: Assumed) -> dict[str, float]:
+    """Return the causes that can be in this animal on this machine, and how common they are."""
+    left_out: Sequence[str] = () if case.animal.species in _FED_CATTLE else ("regurgitation_bloat",)
+    if not settings.ventilator_on or settings.mode == "spontaneous":
+        left_out = (*left_out, *_OF_THE_VENTILATOR)
+    return {code: cause.weight for code, cause in assuming.causes.items() if code not in left_out}
+
+
+def _places(answers: Mapping[str, str], assuming: Assumed) -> dict[str, int]:
+    places = {}
+    for code, answer in answers.items():
+        looks = {name: test for name, test in assuming.tests.items() if test.answers}
+        if code not in looks:
+            raise UnknownNameError.nearest(where="answer", given=code, valid=looks)
+        if answer not in looks[code].answers:
+            raise UnknownNameError.nearest(where=f"answer.{code}", given=answer, valid=looks[code].answers)
+        places[code] = looks[code].answers.index(answer)
+    return places
+
+
+def _missing(found: Measured) -> tuple[str, ...]:
+    return tuple(name for name in channels() if name not in found.observed and name != HOLD_KEY)
+
+
+def _enough(found: Measured, ranking: Ranking, weights: Mapping[str, float]) -> bool:
+    """Tell whether the readings say anything: enough of them, and less unknown than before."""
+    import numpy as np
+
+    at_first = np.array([weights[code] for code in ranking.chances])
+    left = entropy_bits(np.array(list(ranking.chances.values())))
+    known = len(found.observed) >= LEAST_READINGS
+    return known and left <= LARGEST_UNKNOWN_SHARE * entropy_bits(at_first / at_first.sum())
+
+
+__all__ = ["NONE_OF_THESE", "NO_FAULT", "explain", "possible", "simulated_causes"]

@@ -1,0 +1,102 @@
+"""Readings as they are typed, filed and averaged for explanation."""
+
+import math
+from pathlib import Path
+
+import pytest
+
+from lungeline.case import Reading
+from lungeline.errors import InputError, MissingError, UnknownNameError
+from lungeline.explain.assumed import assumed
+from lungeline.explain.measured import channels, measured, noise_sd, typed
+from lungeline.explain.readings_file import readings_from_csv, readings_from_file, readings_from_words
+
+
+def test_typed_words_become_readings_and_a_dash_is_missing() -> None:
+    found = readings_from_words(["etco2_mmhg=41", "map_mmhg=-"])
+    assert [(r.key, r.value) for r in found] == [("etco2_mmhg", 41.0)]
+
+
+def test_another_unit_of_the_same_quantity_is_converted() -> None:
+    (found,) = readings_from_words(["etco2_kpa=5.3"])
+    assert found.key == "etco2_mmhg"
+    assert found.value == pytest.approx(5.3 / 0.133322)  # UCUM: 1 mm[Hg] = 133.322 Pa
+
+
+def test_the_machines_own_volume_is_another_reading_than_that_at_the_y() -> None:
+    found = measured(
+        typed({"tidal_volume_inspired_l": 5.0, "tidal_volume_inspired_l@reservoir": 6.0}), assumed()
+    )
+    assert {name: it.now for name, it in found.observed.items()} == {
+        "tidal_volume_inspired_l": 5.0,
+        "tidal_volume_inspired_l@reservoir": 6.0,
+    }
+
+
+@pytest.mark.parametrize("words", [["etco2_mmhg"], ["etco2_mmhg=forty"], ["etco2_mmhg=inf"]])
+def test_what_is_no_number_is_refused(words: list[str]) -> None:
+    with pytest.raises(InputError):
+        readings_from_words(words)
+
+
+def test_an_unknown_reading_names_the_nearest() -> None:
+    with pytest.raises(UnknownNameError, match="etco2_mmhg"):
+        readings_from_words(["etc02_mmhg=40"])
+
+
+def test_a_table_keeps_its_times_and_leaves_empty_cells_out() -> None:
+    found = readings_from_csv("time_min,map_mmhg,etco2_mmhg\n0,70,40\n5,,44\n")
+    assert [(r.time_s, r.key, r.value) for r in found] == [
+        (0.0, "map_mmhg", 70.0),
+        (0.0, "etco2_mmhg", 40.0),
+        (300.0, "etco2_mmhg", 44.0),
+    ]
+
+
+@pytest.mark.parametrize("text", ["map_mmhg\n70\n", "time_min,map_mmhg\n0\n", "time_min,map_mmhg\n0,70,80\n"])
+def test_a_table_without_time_or_with_wrong_rows_is_refused(text: str) -> None:
+    with pytest.raises(InputError):
+        readings_from_csv(text)
+
+
+def test_a_file_that_is_not_there_is_missing(tmp_path: Path) -> None:
+    with pytest.raises(MissingError):
+        readings_from_file(tmp_path / "none.csv")
+
+
+def row(time_s: float, value: float | None, key: str = "map_mmhg") -> Reading:
+    return Reading(
+        time_s=time_s, key=key, value=value, source="typed", quality="missing" if value is None else "good"
+    )
+
+
+def test_now_and_before_are_means_and_missing_readings_are_left_out() -> None:
+    found = measured([row(0, 70), row(10, 72), row(500, 60), row(520, None), row(540, 62)], assumed(), 20.0)
+    it = found.observed["map_mmhg"]
+    assert (it.before, it.now) == (71.0, 61.0)
+
+
+def test_readings_of_before_alone_are_no_reading_of_now() -> None:
+    found = measured([row(0, 70), row(500, 40, "etco2_mmhg")], assumed(), 20.0)
+    assert set(found.observed) == {"etco2_mmhg"}
+
+
+def test_what_was_read_two_minutes_ago_is_kept_for_the_trend() -> None:
+    found = measured([row(0, 70), row(300, 66), row(420, 60)], assumed(), 20.0)
+    assert found.observed["map_mmhg"].earlier == 66.0
+
+
+def test_no_reading_at_all_is_refused() -> None:
+    with pytest.raises(InputError):
+        measured([row(0, None)], assumed())
+
+
+def test_averaging_takes_noise_away_and_leaves_the_step_of_the_display() -> None:
+    tool = channels()["etco2_mmhg"]
+    step = tool.display_step / math.sqrt(12.0)  # closed form: sd of rounding
+    assert noise_sd("etco2_mmhg", 40.0, 4) == pytest.approx(math.hypot(tool.noise_sd / 2.0, step))
+
+
+def test_mac_is_not_counted_beside_the_agent_it_is_worked_out_from() -> None:
+    found = measured(typed({"mac_multiple": 1.0, "end_tidal_agent_fraction": 0.013}), assumed())
+    assert set(found.observed) == {"end_tidal_agent_fraction"}
