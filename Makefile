@@ -61,7 +61,8 @@ $(STAMPS)/bench: requirements/bench.txt $(STAMPS)/test
 	@$(PIP) install --quiet --require-hashes -r requirements/bench.txt
 	@touch $@
 
-$(STAMPS)/project: pyproject.toml $(STAMPS)/run
+$(STAMPS)/project: pyproject.toml package-lock.json hatch_build.py $(STAMPS)/run
+	@command -v npm >/dev/null || $(PIP) install --quiet --require-hashes -r requirements/node.txt
 	@echo "Installing lungeline itself ..."
 	@$(PIP) install --quiet --no-deps --no-build-isolation --editable .
 	@touch $@
@@ -159,6 +160,7 @@ lock:
 	$(COMPILE) -c requirements/run.txt requirements/test.in -o requirements/test.txt
 	$(COMPILE) -c requirements/test.txt requirements/bench.in -o requirements/bench.txt
 	$(COMPILE) requirements/lock.in -o requirements/lock.txt
+	$(COMPILE) requirements/node.in -o requirements/node.txt
 
 clean:
 	rm -rf $(VENV) build dist site docs/generated/*.md
