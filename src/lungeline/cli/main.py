@@ -19,6 +19,7 @@ COMMANDS = {
     "figures": "list published figures with range, basis and source",
     "check": "is the breathing system sound? leak tests and the guided check",
     "case": "keep the record of an anaesthetic: open, enter, correct, sign, verify, export, back up",
+    "serve": "the pages: the whole job on a tablet or a computer, on this machine alone",
     "simulate": "run a case breath by breath and tell what should happen",
     "explain": "why does measured differ from expected? causes, and the one test that tells",
     "evidence": "set the simulated animal against published studies",

@@ -1,0 +1,41 @@
+"""The interface programs use, and the pages too. Described by itself at /api/openapi.json."""
+
+from django.http import HttpRequest, HttpResponse
+from ninja import NinjaAPI
+from ninja.errors import ValidationError
+
+from lungeline.errors import LungelineError
+from lungeline.web.api.entries import router as entries
+from lungeline.web.parts.entrance import let_in
+from lungeline.web.parts.refusals import refused, status_of
+
+_MALFORMED = 422
+
+api = NinjaAPI(
+    title="lungeline",
+    version="1",
+    description="Decision support, not a device: it controls nothing; the attending veterinarian decides.",
+    docs_url=None,  # its page would load scripts from elsewhere
+    urls_namespace="api",
+    auth=let_in,
+)
+api.add_router("/cases", entries, tags=["cases"])
+
+
+@api.exception_handler(LungelineError)
+def _refuse(request: HttpRequest, error: LungelineError) -> HttpResponse:
+    return refused(request, error.as_json()["error"], status_of(error))
+
+
+@api.exception_handler(ValidationError)
+def _malformed(request: HttpRequest, error: ValidationError) -> HttpResponse:
+    first = error.errors[0] if error.errors else {}
+    place = ".".join(str(part) for part in first.get("loc", ())[1:]) or "request"
+    parts = {
+        "code": "input",
+        "where": place,
+        "given": str(first.get("input", "something else"))[:200],
+        "allowed": str(first.get("msg", "see the description")),
+        "do": "Correct it and send it again; /api/openapi.json tells what each request takes.",
+    }
+    return refused(request, parts, _MALFORMED)

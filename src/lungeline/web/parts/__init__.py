@@ -1,0 +1,1 @@
+"""What every page shares: frame, words, units, refusals, who is let in."""

@@ -1,0 +1,105 @@
+"""The real server, started as a person would start it, with its folder and key in a place of its own."""
+
+import os
+import re
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+import requests
+
+_START_S, _ANSWER_S = 60.0, 30.0
+
+
+class Client(requests.Session):
+    """A program that has loaded one page, and so has its cookies and token."""
+
+    def __init__(self, address: str) -> None:
+        """Load a page."""
+        super().__init__()
+        self.address = address
+        self.get("/cases/")
+        self.headers["X-CSRFToken"] = str(self.cookies["lungeline_csrf"])
+        self.headers["Origin"] = address
+
+    def request(self, method: str, url: str, *args: Any, **kwargs: Any) -> requests.Response:  # type: ignore[override]  # noqa: ANN401  as requests has it
+        """Ask for a path of the server."""
+        kwargs.setdefault("timeout", _ANSWER_S)
+        return super().request(method, f"{self.address}{url}", *args, **kwargs)
+
+
+class Served:
+    """A running server: its address, its folder, and a client that talks to it as a page does."""
+
+    def __init__(self, process: subprocess.Popen[str], address: str, folder: Path) -> None:
+        """Know the process."""
+        self.process, self.address, self.folder = process, address, folder
+
+    def client(self) -> Client:
+        """Return a client."""
+        return Client(self.address)
+
+
+@contextmanager
+def serving(folder: Path, *options: str, port: int = 0) -> Iterator[Served]:
+    """Serve a folder until the end of the block."""
+    served = start(folder, *options, port=port)
+    try:
+        yield served
+    finally:
+        served.process.terminate()
+        try:
+            served.process.wait(10)
+        except subprocess.TimeoutExpired:
+            served.process.kill()
+            served.process.wait()
+        if served.process.stdout:
+            served.process.stdout.close()
+
+
+def start(folder: Path, *options: str, port: int = 0) -> Served:
+    """Start a server and return it once it answers."""
+    environment = os.environ | {
+        "LUNGELINE_KEY_FILE": str(folder.parent / f"{folder.name}-key" / "record.key"),
+        "LUNGELINE_AUTHOR": "A. Vet",
+        "PYTHONUNBUFFERED": "1",
+    }
+    environment.pop("LUNGELINE_DATABASE", None)
+    process = subprocess.Popen(
+        [
+            str(Path(sys.executable).with_name("lungeline")),
+            "serve",
+            "--data",
+            str(folder),
+            "--port",
+            str(port),
+            *options,
+        ],
+        stdout=subprocess.PIPE,
+        text=True,
+        env=environment,
+    )
+    assert process.stdout is not None
+    line = process.stdout.readline()
+    found = re.search(r"http://\S+?(?=/ )", line)
+    assert found, f"the server said {line!r}"
+    served = Served(process, found[0], folder)
+    _wait_until_ready(served)
+    return served
+
+
+def _wait_until_ready(served: Served) -> None:
+    until = time.monotonic() + _START_S
+    while time.monotonic() < until:
+        try:
+            if requests.get(f"{served.address}/healthz", timeout=_ANSWER_S).ok:
+                return
+        except requests.ConnectionError:
+            pass
+        time.sleep(0.05)
+    pytest.fail("the server did not become ready")
