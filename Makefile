@@ -5,6 +5,7 @@ PYTHON ?= python3
 JOBS ?= 2
 CASE ?= examples/colic.toml
 PROFILE ?= examples/profiles/clinic.toml
+PORT ?= 8600
 NAME = $(basename $(notdir $(CASE)))
 
 VENV := .venv
@@ -17,12 +18,13 @@ PYTEST := $(BIN)/python -m pytest
 FORMULAS := src/lungeline/compiled.py $(wildcard src/lungeline/physics/*.py src/lungeline/physiology/*.py) \
     $(wildcard src/lungeline/simulate/models/*.py src/lungeline/simulate/kernel/*.py)
 
-.PHONY: help setup run test lint format types imports docs bench fuzz thorough evidence lock clean torture set-up-test set-up-bench
+.PHONY: help setup run plan test lint format types imports docs bench fuzz thorough evidence lock clean torture set-up-test set-up-bench
 .PHONY: set-up-postgresql
 .DEFAULT_GOAL := help
 
 help:
-	@echo "make run        set up, plan $(CASE), keep the plan in build/"
+	@echo "make run        set up, and open the pages with a made-up clinic: http://127.0.0.1:$(PORT)/"
+	@echo "make plan       set up, plan $(CASE), keep the plan in build/"
 	@echo "make test       set up, then lint, types, imports and every test"
 	@echo "make setup      a virtual environment with a working $(BIN)/lungeline"
 	@echo "make lint       ruff: rules and format          make format    let ruff put the format right"
@@ -93,7 +95,12 @@ set-up-bench: $(STAMPS)/bench $(STAMPS)/warm
 
 # --- at work ------------------------------------------------------------------------------------------------
 
+# the made-up clinic is told anew, up to now, whenever its folder is gone
 run: setup
+	@mkdir -p build
+	LUNGELINE_KEY_FILE=build/demo-key/record.key $(BIN)/lungeline serve --demo --data build/demo --port $(PORT)
+
+plan: setup
 	@mkdir -p build
 	@$(BIN)/lungeline plan $(CASE) --profile $(PROFILE) --toml build/$(NAME)-planned.toml --pdf build/$(NAME).pdf
 	@$(BIN)/lungeline plan $(CASE) --profile $(PROFILE) --json >build/.part.json

@@ -22,4 +22,5 @@ def run(args: argparse.Namespace) -> None:
     from lungeline.web.serve import Address, serve
 
     folder = args.data or (data_path() / "demo" if args.demo else data_path())
-    serve(Cases(folder), Address(port=args.port), demo_only=args.demo)
+    cases = Cases(folder)
+    serve(cases, Address(port=args.port), demo_only=args.demo)

@@ -3,11 +3,13 @@
 import errno
 import socket
 from dataclasses import dataclass
+from datetime import datetime
 
 import uvicorn
 
 from lungeline.errors import InputError
 from lungeline.theatre import Cases
+from lungeline.theatre.demo import make_clinic
 from lungeline.web import project
 from lungeline.web.running import Running, begin
 
@@ -26,6 +28,8 @@ class Address:
 def serve(cases: Cases, address: Address, *, demo_only: bool = False) -> None:
     """Show the pages until somebody stops the program."""
     project.set_up(cases.path)
+    if demo_only:
+        make_clinic(cases.path, datetime.now().astimezone())
     begin(Running(folder=cases.path, cases=cases, demo_only=demo_only))
     from lungeline.web.shell import application
 

@@ -2,6 +2,8 @@
 
 import os
 import sqlite3
+from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 
 from django.db import connections
@@ -14,7 +16,7 @@ from lungeline.record.store.folder import DATABASE_VARIABLE, DataFolder, Side, d
 from lungeline.record.store.lock import WriterLock
 from lungeline.record.store.refusals import in_words
 from lungeline.record.store.rows import rows_of
-from lungeline.record.store.store import Store
+from lungeline.record.store.store import Store, now_here
 
 _WAIT_S = 10.0
 _MIGRATION_LOCK = 0x6C756E67  # any number of our own, the same in every process
@@ -27,6 +29,7 @@ def open_store(
     url: str | None = None,
     key_file: Path | None = None,
     wait_s: float = _WAIT_S,
+    clock: Callable[[], datetime] = now_here,
 ) -> Store:
     """Open a store, made where there is none yet.
 
@@ -35,6 +38,7 @@ def open_store(
     url: a PostgreSQL database in place of the file, LUNGELINE_DATABASE where not given.
     key_file: LUNGELINE_KEY_FILE or the platform's folder for settings where not given.
     wait_s: how long a writer waits for another one [s].
+    clock: the store's.
     Raises StoreError for a database that is damaged or gone.
     """
     folder = DataFolder(path=path or data_path(), side=side)
@@ -49,16 +53,18 @@ def open_store(
         with in_words(alias, connections[alias].settings_dict["NAME"]):
             bring_up_to_date(alias)
         folder.mark.touch()
-        return _with_key(alias, folder, key_file or key_path(), lock)
+        return _with_key(alias, folder, key_file or key_path(), lock, clock)
 
 
-def _with_key(alias: str, folder: DataFolder, key_file: Path, lock: WriterLock) -> Store:
+def _with_key(
+    alias: str, folder: DataFolder, key_file: Path, lock: WriterLock, clock: Callable[[], datetime]
+) -> Store:
     key = load_key(key_file)
     with in_words(alias, connections[alias].settings_dict["NAME"]):
         # a new key beside old entries could prove nothing and would hide that the old one is gone
         if key is None and not rows_of(alias).exists():
             key = make_key(key_file)
-    return Store(alias=alias, folder=folder, key=key, lock=lock)
+    return Store(alias=alias, folder=folder, key=key, lock=lock, clock=clock)
 
 
 def bring_up_to_date(alias: str, target: str | None = None) -> None:

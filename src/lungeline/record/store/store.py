@@ -22,7 +22,8 @@ from lungeline.record.verify import Verdict, verify
 _PURPOSES = {"real": {"real"}, "simulated": {"rehearsal", "demo"}}
 
 
-def _now() -> datetime:
+def now_here() -> datetime:
+    """Return the moment by this computer's clock, with its offset."""
     return datetime.now(UTC).astimezone()
 
 
@@ -45,7 +46,7 @@ class Store:
         folder: DataFolder,
         key: Key | None,
         lock: WriterLock,
-        clock: Callable[[], datetime] = _now,
+        clock: Callable[[], datetime] = now_here,
     ) -> None:
         """Know the database, the folder around it, and the key; without a key it can only be read."""
         self.alias, self.folder, self.key, self.lock, self._clock = alias, folder, key, lock, clock
