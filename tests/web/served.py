@@ -40,6 +40,12 @@ class Served:
         """Know the process."""
         self.process, self.address, self.folder = process, address, folder
 
+    @property
+    def trusted(self) -> str | bool:
+        """The certificate to trust, where the server made one."""
+        authority = self.folder / "tls" / "authority.pem"
+        return str(authority) if authority.exists() else True
+
     def client(self) -> Client:
         """Return a client."""
         return Client(self.address)
@@ -86,7 +92,7 @@ def start(folder: Path, *options: str, port: int = 0) -> Served:
     )
     assert process.stdout is not None
     line = process.stdout.readline()
-    found = re.search(r"http://\S+?(?=/ )", line)
+    found = re.search(r"https?://\S+?(?=/ )", line)
     assert found, f"the server said {line!r}"
     served = Served(process, found[0], folder)
     _wait_until_ready(served)
@@ -97,7 +103,7 @@ def _wait_until_ready(served: Served) -> None:
     until = time.monotonic() + _START_S
     while time.monotonic() < until:
         try:
-            if requests.get(f"{served.address}/healthz", timeout=_ANSWER_S).ok:
+            if requests.get(f"{served.address}/healthz", timeout=_ANSWER_S, verify=served.trusted).ok:
                 return
         except requests.ConnectionError:
             pass

@@ -54,6 +54,7 @@ def _described(folder: Path, *, secure: bool, hosts: tuple[str, ...]) -> dict[st
             "django.contrib.auth.middleware.AuthenticationMiddleware",
             "django.middleware.clickjacking.XFrameOptionsMiddleware",
             "lungeline.web.parts.headers.headers",
+            "lungeline.web.entrance.gate.gate",
             "lungeline.web.parts.refusals.refusals",
         ],
         "TEMPLATES": [

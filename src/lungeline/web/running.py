@@ -7,6 +7,9 @@ from lungeline.errors import StoreError
 from lungeline.theatre import Cases
 from lungeline.web.hub import Hub
 
+# addresses of this computer for itself; of the others in 127.0.0.0/8, somebody may have made anything
+THIS_COMPUTER = frozenset({"127.0.0.1", "::1", "localhost"})
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Running:

@@ -6,8 +6,8 @@ from urllib.parse import urlsplit
 
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
+from lungeline.web.entrance.gate import may_follow
 from lungeline.web.hub import Message
-from lungeline.web.parts.entrance import may_follow
 from lungeline.web.running import running
 
 _BEAT_S = 5.0  # a page that hears nothing for longer says that the connection is lost
@@ -17,7 +17,7 @@ _REFUSED = 4403  # closing codes from 4000 are the application's own (RFC 6455, 
 async def case_socket(socket: WebSocket) -> None:
     """Follow one case for as long as the page is open and the person may see it."""
     case = socket.path_params["case"]
-    if not _same_origin(socket) or not await asyncio.to_thread(may_follow, dict(socket.cookies), case):
+    if not _same_origin(socket) or not await _may_follow(socket, case):
         await socket.close(_REFUSED)
         return
     await socket.accept()
@@ -25,9 +25,7 @@ async def case_socket(socket: WebSocket) -> None:
     try:
         async with running().hub.following(case) as queue:
             while (message := await _next(queue, gone)) is not None:
-                if message["type"] == "beat" and not await asyncio.to_thread(
-                    may_follow, dict(socket.cookies), case
-                ):
+                if message["type"] == "beat" and not await _may_follow(socket, case):
                     await socket.close(_REFUSED)
                     return
                 await socket.send_json(message)
@@ -35,6 +33,12 @@ async def case_socket(socket: WebSocket) -> None:
         return
     finally:
         gone.cancel()
+
+
+async def _may_follow(socket: WebSocket, case: str) -> bool:
+    """Ask again at every beat: a session may have ended, a device may have been retired."""
+    address = socket.client.host if socket.client else ""
+    return await asyncio.to_thread(may_follow, dict(socket.cookies), address, case)
 
 
 async def _next(queue: asyncio.Queue[Message], gone: asyncio.Task[None]) -> Message | None:

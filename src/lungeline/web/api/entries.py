@@ -13,7 +13,7 @@ from lungeline.record import Entry
 from lungeline.record.moment import read_moment
 from lungeline.record.store.store import CaseListed
 from lungeline.theatre import CaseNow
-from lungeline.web.parts.seat import cases_of, desk_of
+from lungeline.web.parts.seat import cases_of, desk_of, note_followed
 from lungeline.web.running import running
 
 router = Router()
@@ -75,6 +75,7 @@ def entries(request: HttpRequest, case: str, after: int = 0) -> dict[str, Any]:
 def enter(request: HttpRequest, case: str, given: Entered) -> tuple[int, dict[str, Any]]:
     """Enter what happened; answered once it is on disk."""
     _seen(request, case)
+    note_followed(request, case)
     moment = _moment(given.event_time)
     entry = desk_of(request).enter(case, given.kind, given.body, event_time=moment, uid=given.uid)
     return 201, _shown(_told(entry))

@@ -6,6 +6,7 @@ from django.http import HttpRequest
 
 from lungeline.errors import UnknownNameError
 from lungeline.theatre import CaseNow
+from lungeline.theatre.unsigned import unclaimed
 from lungeline.web.parts.seat import note_followed, side_of
 from lungeline.web.running import running
 
@@ -42,6 +43,7 @@ def about(here: str, now: CaseNow | None = None) -> dict[str, Any]:
         "phase": now.state.phase,
         "phase_word": f"cases.phase_{now.state.phase or 'none'}",
         "emergency_href": f"/case/{case}/emergency/",
+        "unclaimed": unclaimed(now),
     }
 
 

@@ -15,10 +15,15 @@ from lungeline.errors import (
     StoreError,
     UnknownNameError,
 )
+from lungeline.web.entrance.refused import NotLetInError, RightError, SignInError, WaitError
 from lungeline.web.parts.forged import ForgedError, forged_request
 
 _log = logging.getLogger(__name__)
 _STATUS: tuple[tuple[type[LungelineError], int], ...] = (
+    (SignInError, 401),
+    (NotLetInError, 401),
+    (WaitError, 429),
+    (RightError, 403),
     (ForgedError, 403),
     (ConflictError, 409),
     (StoreError, 503),

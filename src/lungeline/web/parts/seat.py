@@ -16,6 +16,7 @@ from lungeline.web.running import running
 DEVICE_COOKIE = "lungeline_device"
 _DEVICE = re.compile(r"web\.[A-Za-z0-9-]{4,40}")
 _DEVICE_BYTES = 6
+_NO_NAME = re.compile(r"[^A-Za-z0-9._-]+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +71,8 @@ def note_followed(request: HttpRequest, case: str) -> None:
 
 def device_of(request: HttpRequest) -> str:
     """Return the name of the device: its cookie's, or one made for it now and set with the answer."""
+    if request.caller.device:
+        return "web." + _NO_NAME.sub("-", request.caller.device)
     kept = request.COOKIES.get(DEVICE_COOKIE, "")
     if _DEVICE.fullmatch(kept):
         return str(kept)
@@ -79,9 +82,7 @@ def device_of(request: HttpRequest) -> str:
 
 
 def _author(request: HttpRequest) -> str:
-    if request.user.is_authenticated:
-        return str(request.user.get_full_name() or request.user.get_username())
-    return str(request.session.get("author") or this_author())
+    return str(request.caller.author or request.session.get("author") or this_author())
 
 
 def name_author(request: HttpRequest, author: str) -> None:

@@ -1,0 +1,1 @@
+"""Steps by which the pages' own tables came to be."""
