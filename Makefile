@@ -19,7 +19,7 @@ FORMULAS := src/lungeline/compiled.py $(wildcard src/lungeline/physics/*.py src/
     $(wildcard src/lungeline/simulate/models/*.py src/lungeline/simulate/kernel/*.py)
 
 .PHONY: help setup run plan test lint format types imports docs bench fuzz thorough evidence lock clean torture set-up-test set-up-bench
-.PHONY: set-up-postgresql
+.PHONY: set-up-postgresql set-up-chromium
 .DEFAULT_GOAL := help
 
 help:
@@ -91,6 +91,23 @@ set-up-postgresql:
 	  echo "No PostgreSQL here: the store is tested on SQLite only. Debian, Ubuntu: apt install postgresql" >&2; \
 	fi
 
+# The pages are tried in a real browser, from the system's packages.
+set-up-chromium:
+	@if command -v chromium >/dev/null; then :; \
+	elif [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	  echo "Installing Chromium, for the tests of the pages ..."; \
+	  { apt-get update -qq && DEBIAN_FRONTEND=noninteractive \
+	    apt-get install -qq -y --no-install-recommends chromium; } >/dev/null 2>&1 || \
+	  echo "Chromium could not be installed: the pages are not tried in a browser." >&2; \
+	else \
+	  echo "No Chromium here: the pages are not tried in a browser. Debian, Ubuntu: apt install chromium" >&2; \
+	fi
+
+# what reads pages as a screen reader does comes by the lock file of the pages
+node_modules/axe-core/axe.min.js: package-lock.json $(STAMPS)/project
+	@PATH="$(CURDIR)/$(BIN):$$PATH" npm ci --ignore-scripts --silent
+	@touch $@
+
 set-up-bench: $(STAMPS)/bench $(STAMPS)/warm
 
 # --- at work ------------------------------------------------------------------------------------------------
@@ -132,7 +149,7 @@ imports: set-up-test
 PLAIN_TESTS = src/lungeline/units.py src/lungeline/physics src/lungeline/physiology src/lungeline/simulate/models \
     $(wildcard tests/published tests/unit/test_physics* tests/unit/test_physiology*)
 
-test: lint types imports set-up-postgresql $(STAMPS)/warm
+test: lint types imports set-up-postgresql set-up-chromium node_modules/axe-core/axe.min.js $(STAMPS)/warm
 	LUNGELINE_PLAIN=1 $(PYTEST) -n $(JOBS) -m "not slow" $(PLAIN_TESTS)
 	$(PYTEST) -n $(JOBS) -m "not long"
 

@@ -21,7 +21,9 @@ COMMANDS = {
     "case": "keep the record of an anaesthetic: open, enter, correct, sign, verify, export, back up",
     "serve": "the pages: the whole job on a tablet or a computer, on this machine alone",
     "simulate": "run a case breath by breath and tell what should happen",
+    "watch": "the breaths in a file of curves, and what is not as it was set or expected",
     "explain": "why does measured differ from expected? causes, and the one test that tells",
+    "rehearse": "practise on a simulated animal: list scenarios, play one by a script, see how it went",
     "evidence": "set the simulated animal against published studies",
 }
 _DONE, _REFUSED, _STOPPED, _UNREAD = 0, 2, 130, 141  # the last two as shells have them
