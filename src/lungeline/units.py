@@ -113,6 +113,8 @@ _TABLE = (
     Unit("mg_ml", "mg/mL", "mg/mL", "mass concentration"),
     Unit("mg_h", "mg/h", "mg/h", "mass flow", 1e-6),
     Unit("ml_kg_h", "mL/kg/h", "mL/kg/h", "flow per mass", 1 / 60),
+    Unit("cmh2o_l", "cmH2O/L", "cm[H2O]/L", "elastance"),
+    Unit("cmh2o_l2", "cmH2O/L²", "cm[H2O]/L2", "elastance per volume"),
     Unit("cost", "currency", "1", "money"),
 )
 
