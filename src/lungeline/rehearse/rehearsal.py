@@ -15,12 +15,11 @@ from lungeline.listen.feed import SimulatedFeed
 from lungeline.rehearse.acting import Act, Deed, deed_named
 from lungeline.rehearse.scenario import Happening, Scenario
 from lungeline.simulate.instruments import usual_instruments
-from lungeline.simulate.live import LiveCase
+from lungeline.simulate.live import TICK_S, LiveCase
 
-_TICK_S = 1.0
+_LOOK_EVERY_S = 1.0  # for what comes due
 _SEEN_FROM_FRACTION = 0.1  # what is milder nobody sees; teaching simplification
 _SECONDS_PER_MINUTE = 60.0
-_TIME_AFTER_END_S = 3600.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +107,7 @@ class Rehearsal:
     @property
     def over(self) -> bool:
         """Whether the scenario's time is up."""
-        return self.now_s >= self.scenario.minutes * _SECONDS_PER_MINUTE
+        return self.now_s > self.scenario.minutes * _SECONDS_PER_MINUTE - TICK_S / 2.0
 
     @property
     def acts(self) -> tuple[Act, ...]:
@@ -143,19 +142,21 @@ class Rehearsal:
 
     def advance(self, span_s: float) -> None:
         """Let time go on, to the scenario's end at most."""
-        if not 0.0 <= span_s <= _TIME_AFTER_END_S:
+        if not span_s >= 0.0:
             raise OutOfRangeError(
-                where="advance",
-                given=span_s,
-                allowed=f"0 to {_TIME_AFTER_END_S:g} s",
-                do="Go on in smaller parts.",
+                where="advance", given=span_s, allowed="0 s or more", do="To go back, keep a moment before."
             )
         until_s = min(self.now_s + span_s, self.scenario.minutes * _SECONDS_PER_MINUTE)
-        while self.now_s < until_s - 1e-6:
-            self.feed.advance(min(_TICK_S, until_s - self.now_s))
+        # the animal's time goes in tenths of a second; what is left below half of one is nothing
+        while (left_s := until_s - self.now_s) > TICK_S / 2.0:
+            self.feed.advance(min(_LOOK_EVERY_S, left_s))
             self._come_due()
             self._happen()
             self._note_resolved()
+
+    def advance_to_end(self) -> None:
+        """Let time go on until the scenario's time is up."""
+        self.advance(self.scenario.minutes * _SECONDS_PER_MINUTE)
 
     def _note_resolved(self) -> None:
         troubled = any(part > _SEEN_FROM_FRACTION for part in self.live.active_faults.values())

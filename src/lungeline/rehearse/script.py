@@ -18,13 +18,11 @@ def play(scenario: Scenario, script: Iterable[Step], *, seed: int | None = None)
     """Play a script to the scenario's end, and return how it went."""
     run = Rehearsal(scenario, seed=seed)
     for step in sorted(script, key=lambda step: step.at_s):
-        while run.now_s < step.at_s and not run.over:
-            run.advance(min(step.at_s - run.now_s, 600.0))
+        run.advance(max(0.0, step.at_s - run.now_s))
         if run.over:
             break
         run.act(step.deed, step.with_)
-    while not run.over:
-        run.advance(600.0)
+    run.advance_to_end()
     return judge(run), run
 
 
