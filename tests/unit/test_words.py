@@ -1,14 +1,16 @@
 """Every finding that the code can raise is worded, and nothing is worded that is never raised."""
 
 import re
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from lungeline.case import Finding
 from lungeline.errors import UnknownNameError
-from lungeline.words import number_text, say, wordings
+from lungeline.words import LANGUAGES, PAGE_LANGUAGES, number_text, say, wordings
 from lungeline.words.page import findings_page
+from lungeline.words.say import placeholders
 
 SOURCE = Path(__file__).resolve().parents[2] / "src" / "lungeline"
 
@@ -32,9 +34,40 @@ def test_every_wording_is_raised_somewhere() -> None:
 
 
 def test_wordings_are_whole_sentences() -> None:
-    for wording in wordings().values():
-        assert wording.says.rstrip()[-1] in ".?)}", wording.code
-        assert wording.do.rstrip()[-1] in ".?}", wording.code
+    for language in LANGUAGES:
+        for wording in wordings(language).values():
+            assert wording.says.rstrip()[-1] in ".?)}", wording.code
+            assert wording.do.rstrip()[-1] in ".?}", wording.code
+
+
+@pytest.mark.parametrize("language", [language for language in LANGUAGES if language != "en"])
+def test_a_translation_is_whole_and_fills_in_the_same_figures(language: str) -> None:
+    translated = wordings(language)
+    assert translated.keys() == wordings().keys()
+    for code, wording in wordings().items():
+        for own, other in ((wording.says, translated[code].says), (wording.do, translated[code].do)):
+            assert placeholders(own) == placeholders(other), code
+
+
+def test_the_pages_say_the_same_in_every_language() -> None:
+    folder = SOURCE / "words" / "pages"
+    topics = {path.name.split(".")[0] for path in folder.glob("*.toml")}
+    assert len(topics) > 2
+    for topic in topics:
+        keys = [
+            tomllib.loads((folder / f"{topic}.{language}.toml").read_text(encoding="utf-8")).keys()
+            for language in PAGE_LANGUAGES
+        ]
+        assert all(each == keys[0] for each in keys), topic
+
+
+def test_numbers_are_said_in_the_readers_language() -> None:
+    finding = Finding(
+        code="pressure_low_expected", severity="advice", figures={"map_mmhg": 58.25, "least_mmhg": None}
+    )
+    assert "58,2 mmHg" in say(finding, "de").says
+    assert "unbekannt" in say(finding, "de").says
+    assert "7.76 kPa" in say(finding, "en", lambda _name, value: f"{value * 0.1333:.2f} kPa").says
 
 
 def test_an_unknown_code_or_language_is_refused() -> None:

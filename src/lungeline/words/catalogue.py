@@ -7,7 +7,7 @@ from importlib.resources import files
 
 from lungeline.errors import UnknownNameError
 
-LANGUAGES = ("en",)
+LANGUAGES = ("en", "de")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

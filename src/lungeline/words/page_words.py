@@ -5,7 +5,9 @@ from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
-PAGE_LANGUAGES = ("en", "de")
+from lungeline.words.catalogue import LANGUAGES
+
+PAGE_LANGUAGES = LANGUAGES
 
 
 @cache

@@ -36,4 +36,8 @@ def number(context: Mapping[str, Any], name: str, value: float | None, *, unit: 
 @register.simple_tag(takes_context=True)
 def said(context: Mapping[str, Any], finding: Finding) -> Said:
     """Return a finding in words."""
-    return say(finding, context["view"]["language"])
+
+    def read(name: str, value: float) -> str:
+        return number(context, name, value)
+
+    return say(finding, context["view"]["language"], read)
