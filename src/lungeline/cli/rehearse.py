@@ -11,8 +11,9 @@ from lungeline.errors import MissingError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from lungeline.rehearse import Deed, Outcome, Scenario
+    from lungeline.rehearse import Deed, Outcome, Proof, Scenario
 
+_NOT_PROVEN = 1
 _SIMULATED = "SIMULATED. A rehearsal on a simulated animal; it stands for no real one."
 
 
@@ -26,24 +27,29 @@ def add_parser(subparsers: Any) -> None:  # noqa: ANN401  argparse keeps this ty
     parser.add_argument(
         "--answer", choices=("model", "nothing", "wrong"), help="play the scenario's own answer"
     )
+    parser.add_argument(
+        "--prove", action="store_true", help="play every answer, and tell whether each goes as it must"
+    )
     parser.add_argument("--seed", type=int, help="of the instruments' noise")
     parser.add_argument("--json", action="store_true", help="as JSON")
 
 
-def run(args: argparse.Namespace) -> None:
+def run(args: argparse.Namespace) -> int:
     """Do what was asked."""
-    from lungeline.rehearse import deeds, play, read_script, scenario_named, scenarios
+    from lungeline.rehearse import deeds, play, prove, read_script, scenario_named, scenarios
 
     if args.deeds:
         print(_deeds(deeds(), as_json=args.json))
-        return
+        return 0
     if args.list or args.scenario is None:
         print(_listed(scenarios(), as_json=args.json))
-        return
+        return 0
     scenario = scenario_named(args.scenario)
+    if args.prove:
+        return _proven(prove(scenario), as_json=args.json)
     if args.script is None and args.answer is None:
         print(_described(scenario, as_json=args.json))
-        return
+        return 0
     if args.script is not None and args.answer is not None:
         raise MissingError(
             where="rehearse", given="a script and an answer", allowed="one of them", do="Leave one out."
@@ -52,6 +58,28 @@ def run(args: argparse.Namespace) -> None:
     script = read_script(args.script) if args.script is not None else answers[args.answer]
     outcome, _ = play(scenario, script, seed=args.seed)
     print(_json(outcome.as_json()) if args.json else _told(scenario, outcome))
+    return 0
+
+
+def _proven(proofs: "tuple[Proof, ...]", *, as_json: bool) -> int:
+    """Print how each answer went, and return 0 where all went as they must."""
+    if as_json:
+        print(_json({"proofs": [_proof(it) for it in proofs]}))
+    else:
+        for it in proofs:
+            missed = ", ".join(_missed(it))
+            went = "passes" if it.outcome.passed else f"fails ({missed})"
+            print(f"{'as it must' if it.holds else 'WRONG     '}  {went}: {it.answer}")
+    return 0 if all(it.holds for it in proofs) else _NOT_PROVEN
+
+
+def _proof(it: "Proof") -> dict[str, Any]:
+    told = {"answer": it.answer, "must_pass": it.must_pass, "passed": it.outcome.passed, "holds": it.holds}
+    return told | {"missed": _missed(it)}
+
+
+def _missed(it: "Proof") -> list[str]:
+    return [each.code for each in it.outcome.critical_actions if not each.met]
 
 
 def _json(plain: dict[str, Any]) -> str:

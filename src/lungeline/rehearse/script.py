@@ -3,6 +3,7 @@
 import csv
 import json
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 
 from lungeline.errors import InputError, LungelineError, MissingError
@@ -24,6 +25,30 @@ def play(scenario: Scenario, script: Iterable[Step], *, seed: int | None = None)
         run.act(step.deed, step.with_)
     run.advance_to_end()
     return judge(run), run
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """One answer of a scenario, played: what it was, whether it had to pass, and how it went."""
+
+    answer: str
+    must_pass: bool
+    outcome: Outcome
+
+    @property
+    def holds(self) -> bool:
+        """Whether it went as it must."""
+        return self.outcome.passed == self.must_pass
+
+
+def prove(scenario: Scenario) -> tuple[Proof, ...]:
+    """Play every answer of a scenario: its model answer must pass, doing nothing and what tempts must not."""
+    answers = [("the model answer", True, scenario.model_answer), ("doing nothing", False, ())]
+    answers += [(wrong.why, False, wrong.script) for wrong in scenario.wrong]
+    return tuple(
+        Proof(answer=answer, must_pass=must_pass, outcome=play(scenario, script)[0])
+        for answer, must_pass, script in answers
+    )
 
 
 def read_script(path: Path) -> tuple[Step, ...]:
