@@ -19,9 +19,9 @@ FLAGS = [
 _OWN = ("http://127.0.0.1", "https://127.0.0.1", "ws://127.0.0.1", "data:", "blob:", "about:")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def chromium() -> Iterator[Browser]:
-    """The browser."""
+    """The browser; closed after each file, as its event loop would be in the way of tests of the store."""
     found = shutil.which("chromium")
     if found is None:
         pytest.skip("no Chromium here; Debian, Ubuntu: apt install chromium")

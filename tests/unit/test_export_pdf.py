@@ -145,6 +145,19 @@ def test_the_same_plan_gives_the_same_bytes(plans: dict[str, Plan]) -> None:
     assert plan_pdf(plan, printed_at=at) != plan_pdf(plan)
 
 
+@pytest.mark.parametrize("sheet", PAGES)
+def test_what_is_not_real_bears_its_mark_on_every_page(plans: dict[str, Plan], sheet: str) -> None:
+    marked, real = (plan_pdf(plans["horse"], pages=(sheet,), mark=mark) for mark in ("NOT REAL", ""))
+    assert all("NOT REAL" in page.extract_text() for page in PdfReader(io.BytesIO(marked)).pages)
+    assert "NOT REAL" not in words(real)
+
+
+def test_a_label_that_is_cut_out_still_says_that_it_is_not_real(plans: dict[str, Plan]) -> None:
+    plan = plans["horse"]
+    told = words(plan_pdf(plan, pages=("labels",), mark="NOT REAL"))
+    assert told.count("NOT REAL") > len(plan.labels)
+
+
 def test_the_time_of_printing_is_told_only_where_it_is_given(plans: dict[str, Plan]) -> None:
     plan, at = worded(plans["horse"]), datetime(2025, 3, 1, 14, 5, tzinfo=UTC)
     assert "printed 2025-03-01 14:05" in words(plan_pdf(plan, pages=("plan",), printed_at=at))

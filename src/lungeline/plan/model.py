@@ -1,5 +1,6 @@
 """The simulated animal as a plan asks it: what settings lead to once all has settled, remembered."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from lungeline.case import Breath, Case, Settings, Start
@@ -22,12 +23,26 @@ class Model:
         """Take the animal, its place and equipment; nothing goes wrong and nothing is changed later."""
         self.case = replace(case, changes=(), faults=(), start=Start(state="settled"))
         self._known: dict[Settings, Breath] = {}
+        self._last: tuple[Settings, Callable[[], bytes]] | None = None
 
     def steady(self, settings: Settings) -> Breath:
         """Return a breath after half an hour of these settings."""
         if settings not in self._known:
-            self._known[settings] = simulate(self.with_settings(settings), STEADY_MIN, dt_s=STEP_S).at_end
+            self._run(settings)
         return self._known[settings]
+
+    def settled(self, settings: Settings) -> bytes:
+        """Return the animal after that half hour, to go on from; quick for the settings last asked about."""
+        last = self._last
+        if last is None or last[0] != settings:
+            last = self._run(settings)
+        return last[1]()
+
+    def _run(self, settings: Settings) -> tuple[Settings, Callable[[], bytes]]:
+        run = simulate(self.with_settings(settings), STEADY_MIN, dt_s=STEP_S)
+        self._known[settings] = run.at_end
+        self._last = settings, run.live.state
+        return self._last
 
     def with_settings(self, settings: Settings) -> Case:
         """Return the settled case with other settings."""

@@ -164,13 +164,18 @@ def _volume(settings: Settings, space: Room, factor: float) -> Settings | None:
     return replace(settings, tidal_volume_l=wanted)
 
 
+def settable_step(value: float) -> float:
+    """Return the step in which a person can set a value of this size."""
+    return next(step for size, step in _SETTABLE_STEP if value >= size)
+
+
 def settable(value: float, *, down: bool = False) -> float:
     """Return the nearest value a person can set, or the one below.
 
     >>> settable(5.4321), settable(0.4321), settable(7.96, down=True)
     (5.4, 0.43, 7.9)
     """
-    step = next(step for size, step in _SETTABLE_STEP if value >= size)
+    step = settable_step(value)
     marks = value / step
     return round(step * (int(marks + 1e-9) if down else round(marks)), 4)
 

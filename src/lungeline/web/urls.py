@@ -3,7 +3,7 @@
 from django.urls import path
 
 from lungeline.web.api import api
-from lungeline.web.pages import cases, enter, people, start
+from lungeline.web.pages import cases, emergency, enter, people, prepare, start
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -15,5 +15,10 @@ urlpatterns = [
     path("pair/", enter.pairing, name="pair"),
     path("case/<str:case>/claim/", enter.claimed, name="claim"),
     path("settings/people/", people.people, name="people"),
+    path("prepare/", prepare.prepare, name="prepare"),
+    path("prepare/plan/<str:key>/", prepare.plan_sections, name="plan_sections"),
+    path("case/<str:case>/prepare/", prepare.prepare_case, name="prepare_case"),
+    path("emergency/", emergency.emergency, name="emergency"),
+    path("case/<str:case>/emergency/", emergency.emergency_case, name="emergency_case"),
     path("api/", api.urls),
 ]

@@ -16,15 +16,23 @@ _CAUTIONS = (
 )
 
 
-def sheet_words(plan: Plan) -> dict[str, Any]:
-    """Return what every sheet bears, so that a loose one can be put back."""
+def sheet_words(plan: Plan, mark: str = "") -> dict[str, Any]:
+    """Return what every sheet bears, so that a loose one can be put back. mark: not real."""
     animal = plan.case.animal
+    return words_of_sheet(
+        plan.case.title, f"{animal.species}, {text('weight_kg', animal.weight_kg)}", mark
+    )
+
+
+def words_of_sheet(title: str, animal: str, mark: str = "") -> dict[str, Any]:
+    """Return the words at head and foot of a sheet of anything."""
     return {
-        "title": plan.case.title,
-        "animal": f"{animal.species}, {text('weight_kg', animal.weight_kg)}",
+        "title": title,
+        "animal": animal,
         "cautions": list(_CAUTIONS),
         "maker": f"lungeline {version('lungeline')}",
         "printed_word": "printed",
+        "mark": mark,
     }
 
 

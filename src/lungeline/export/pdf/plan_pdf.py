@@ -33,16 +33,20 @@ def plan_pdf(
     paper: Paper = "a4",
     pages: Iterable[str] = PAGES,
     printed_at: datetime | None = None,
+    mark: str = "",
 ) -> bytes:
     """Return a plan for print, as the bytes of a PDF; the same plan gives the same bytes.
 
     pages: some of "plan", "drugs", "labels", "emergency" and "chart"; printed_at: time to print at the foot.
+    mark: such as SIMULATED, stands on every sheet of what is not real.
     Raises InputError for another paper or page, or for none.
     """
-    return typeset(plan_content(plan, paper, pages), printed_at=printed_at)
+    return typeset(plan_content(plan, paper, pages, mark), printed_at=printed_at)
 
 
-def plan_content(plan: Plan, paper: Paper = "a4", pages: Iterable[str] = PAGES) -> dict[str, Any]:
+def plan_content(
+    plan: Plan, paper: Paper = "a4", pages: Iterable[str] = PAGES, mark: str = ""
+) -> dict[str, Any]:
     """Return all words and numbers of these sheets, for the typesetter."""
     wanted = tuple(dict.fromkeys(pages))
     if paper not in _PAPER_NAMES:
@@ -54,6 +58,6 @@ def plan_content(plan: Plan, paper: Paper = "a4", pages: Iterable[str] = PAGES) 
         raise MissingError(where="pages", given="none", allowed=", ".join(PAGES), do="Ask for one at least.")
     return {
         "paper": _PAPER_NAMES[paper],
-        "sheet": sheet_words(plan),
+        "sheet": sheet_words(plan, mark),
         "pages": [_MAKERS[page](plan) for page in wanted],
     }

@@ -71,7 +71,7 @@ def _typeset(
 
 def _stamp(printed_at: datetime | None) -> datetime | None:
     """Return the time for the file: as the clock showed it, whatever zone the machine is in."""
-    return printed_at.replace(tzinfo=UTC) if printed_at else None
+    return printed_at.replace(tzinfo=UTC, microsecond=0) if printed_at else None
 
 
 @cache

@@ -28,7 +28,7 @@ export function stepper({ name, label, value = null, step = 1, low = -Infinity, 
       shown.innerHTML = "";
       const name_ = document.createElement("small");
       name_.textContent = label;
-      shown.append(name_, document.createTextNode(textOf(name, rounded)));
+      shown.append(name_, document.createTextNode(` ${textOf(name, rounded)}`));
       shown.setAttribute("aria-label", `${label}: ${textOf(name, rounded)}`);
       if (!quiet) changed(rounded);
     },
