@@ -160,7 +160,8 @@ thorough: set-up-test $(STAMPS)/warm
 	$(PYTEST) -n $(JOBS) -m long tests
 
 torture: set-up-test set-up-postgresql
-	LUNGELINE_KILLS=300 LUNGELINE_SERVER_KILLS=20 $(PYTEST) -n $(JOBS) tests/store/test_store_kill.py
+	LUNGELINE_KILLS=300 LUNGELINE_SERVER_KILLS=20 LUNGELINE_HOLDER_KILLS=100 \
+	  $(PYTEST) -n $(JOBS) tests/store/test_store_kill.py tests/store/test_store_holding.py
 
 bench: set-up-bench
 	@for script in benchmarks/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done

@@ -57,12 +57,19 @@ def test_a_person_reads_the_verdict_first_and_what_it_rests_on() -> None:
 
 
 def test_limits_case_and_log_come_from_files(tmp_path: Path) -> None:
-    (tmp_path / "limits.toml").write_text('pass_ml_min = 600\nsigned_by = "A. Vet"\n', encoding="utf-8")
+    profile = 'leak_pass_ml_min = 600\nsigned_by = "A. Vet"\nsigned_on = "2026-05-01"\n'
+    (tmp_path / "profile.toml").write_text(profile, encoding="utf-8")
     (tmp_path / "case.toml").write_text(
         '[animal]\nspecies = "horse"\nweight_kg = 500\n[settings]\nfresh_gas_flow_l_min = 4\n',
         encoding="utf-8",
     )
-    words = (*COMPENSATING, "--limits", str(tmp_path / "limits.toml"), "--case", str(tmp_path / "case.toml"))
+    words = (
+        *COMPENSATING,
+        "--profile",
+        str(tmp_path / "profile.toml"),
+        "--case",
+        str(tmp_path / "case.toml"),
+    )
     log = tmp_path / "log.jsonl"
     log.write_text("", encoding="utf-8")
     for day in (1, 8, 15, 22, 29):
@@ -247,6 +254,6 @@ def test_the_python_and_the_limits_of_the_page_are_right(tmp_path: Path) -> None
     assert done.returncode == 0, done.stderr
     assert done.stdout.startswith("go ")
     (limits,) = re.findall(r"^```toml\n(.*?)^```", PAGE, flags=re.MULTILINE | re.DOTALL)
-    (tmp_path / "limits.toml").write_text(limits, encoding="utf-8")
-    told = json.loads(check(*COMPENSATING, "--limits", str(tmp_path / "limits.toml"), "--json"))
+    (tmp_path / "profile.toml").write_text(limits, encoding="utf-8")
+    told = json.loads(check(*COMPENSATING, "--profile", str(tmp_path / "profile.toml"), "--json"))
     assert told["limits"]["pass_ml_min"] == 400

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lungeline.errors import InputError, RecordError
-from lungeline.record import CaseInMemory, Draft, Entry, Key, head_of, present_state, verify
+from lungeline.record import CaseInMemory, Draft, Entry, Key, grown_state, head_of, present_state, verify
 from lungeline.record.canonical import canonical, read
 
 NOW = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
@@ -188,3 +188,26 @@ def test_every_original_stays_in_view_whatever_came_after(steps: list[dict[str, 
     seen = [item.entry for item in state.items] + [entry for item in state.items for entry in item.history]
     assert sorted(entry.seq for entry in seen) == list(range(1, len(entries) + 1))
     assert state.orphans == ()
+
+
+@given(told(), st.randoms(use_true_random=False), st.booleans(), st.data())
+def test_a_state_that_grew_is_the_state_told_at_once(
+    steps: list[dict[str, Any]],
+    chance: Any,  # noqa: ANN401  random.Random, as drawn
+    in_order: bool,  # noqa: FBT001  drawn
+    data: st.DataObject,
+) -> None:
+    """Whatever a program knows already, and however a device's entries arrive."""
+    _, entries = drafts_and_entries(steps)
+    if not in_order:
+        for device in DEVICES:
+            places = [place for place, entry in enumerate(entries) if entry.device == device]
+            counts = [entries[place].device_seq for place in places]
+            chance.shuffle(counts)
+            for place, count in zip(places, counts, strict=True):
+                entries[place] = replace(entries[place], device_seq=count)
+    state, known = present_state([]), 0
+    while known < len(entries):
+        known = data.draw(st.integers(known + 1, len(entries)))
+        state = grown_state(state, entries[:known])
+        assert state == present_state(entries[:known])

@@ -89,6 +89,10 @@ def test_any_sequence_of_entering_correcting_and_signing_keeps_the_chain(told: l
         entries = cases.read("star").entries
         verdict = cases.verify("star")
         assert (verdict.outcome, verdict.proven_count) == ("intact", len(entries))
+        # what a program knows that followed the case all along is what one finds that starts now
+        anew = Cases(cases.path, key_file=cases.path.parent / "key")
+        assert (entries, cases.read("star").state) == (anew.read("star").entries, anew.read("star").state)
+        anew.store("real").close()
         there = {entry.uid: entry for entry in entries}
         assert all(there[entry.uid] == entry for entry in acknowledged)
 

@@ -4,6 +4,7 @@ The server is started from Debian's packages in a temporary folder, as an unpriv
 socket there only. Where it cannot be had, its tests are skipped and say why.
 """
 
+import contextlib
 import os
 import pwd
 import shutil
@@ -102,17 +103,24 @@ def server_programs() -> Path | None:
     return found[-1].parent if found else Path(on_path).resolve().parent if on_path else None
 
 
-@pytest.fixture(scope="session")
-def server() -> Iterator[Server]:
+class NoServer(Exception):  # noqa: N818  no error: what needs it is left out
+    """Why there is no PostgreSQL here."""
+
+
+@contextlib.contextmanager
+def private_server() -> Iterator[Server]:
+    """A server of our own for as long as the block lasts. Raises NoServer where it cannot be had."""
     programs = server_programs()
     if programs is None:
-        pytest.skip("no PostgreSQL here; on Debian and Ubuntu: apt-get install postgresql")
+        reason = "no PostgreSQL here; on Debian and Ubuntu: apt-get install postgresql"
+        raise NoServer(reason)
     user = None
     if os.geteuid() == 0:
         try:
             user = pwd.getpwnam(_SERVER_USER).pw_name
         except KeyError:
-            pytest.skip(f"PostgreSQL does not run as root, and there is no user {_SERVER_USER}")
+            reason = f"PostgreSQL does not run as root, and there is no user {_SERVER_USER}"
+            raise NoServer(reason) from None
     # a short name: the path of a socket has at most 107 characters
     folder = Path(tempfile.mkdtemp(prefix="lungeline-pg-"))
     if user:
@@ -126,6 +134,15 @@ def server() -> Iterator[Server]:
     finally:
         made.stop()
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(scope="session")
+def server() -> Iterator[Server]:
+    try:
+        with private_server() as made:
+            yield made
+    except NoServer as reason:
+        pytest.skip(str(reason))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,6 +5,7 @@ import sys
 import threading
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from django.db import connections
 
 from lungeline.errors import ConflictError, InputError, KeyFileError, RecordError, StoreError
 from lungeline.record import Draft, Entry, present_state, read_heads
+from lungeline.record.store import migrations, opening
 from lungeline.record.store.opening import bring_up_to_date
 from lungeline.record.store.store import Store
 
@@ -312,22 +314,38 @@ def test_while_one_program_holds_the_lock_another_waits_and_then_says_who(
 # --- migrations ---------------------------------------------------------------------------------------
 
 
-def test_migrations_run_twice_harmlessly_and_from_the_first_version_with_data(place: Place, new: New) -> None:
-    from lungeline.record.store import opening
+VERSIONS = sorted(file.stem for file in Path(migrations.__path__[0]).glob("0*.py"))
 
-    def only_the_first(alias: str) -> None:
-        bring_up_to_date(alias, "0001_entries")
 
+@pytest.mark.parametrize("version", VERSIONS)
+def test_migrations_run_twice_harmlessly_and_from_every_version_with_data(
+    place: Place, new: New, version: str
+) -> None:
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(opening, "bring_up_to_date", only_the_first)
+        patched.setattr(opening, "bring_up_to_date", lambda alias: bring_up_to_date(alias, version))
+        old = place.open()
+    before = [old.append(new("opening", OPENING)), old.append(new(author="שרה 🐴"))]
+    old.note_heads(["c1"])
+    old.close()
+    for _ in range(2):
+        there = place.open()
+        assert there.entries_after("c1") == before
+        assert there.verify("c1").outcome == "intact"
+        for statement in ("UPDATE record_entry SET kind = kind", "DELETE FROM record_entry"):
+            with pytest.raises(DatabaseRefusal):
+                raw(there, statement)
+        there.close()
+    assert there.append(new()).seq == 3
+
+
+def test_the_first_version_had_no_guards_so_that_the_migration_is_what_sets_them(
+    place: Place, new: New
+) -> None:
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(opening, "bring_up_to_date", lambda alias: bring_up_to_date(alias, VERSIONS[0]))
         old = place.open()
     old.append(new("opening", OPENING))
-    raw(old, "UPDATE record_entry SET kind = kind")  # no guard yet
-    bring_up_to_date(old.alias)
-    bring_up_to_date(old.alias)
-    with pytest.raises(DatabaseRefusal):
-        raw(old, "UPDATE record_entry SET kind = kind")
-    assert len(old.entries_after("c1")) == 1
+    raw(old, "UPDATE record_entry SET kind = kind")
 
 
 def test_the_models_say_what_the_migrations_made(store: Store) -> None:

@@ -1,17 +1,20 @@
 """Backups and JSON lines: made while the store is in use, checked, and put back as they were."""
 
+import errno
+import os
 import shutil
 import sqlite3
+import subprocess
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from django.db import connections
+from django.db import connections, transaction
 
 from lungeline.errors import ConflictError, InputError, RecordError, StoreError
-from lungeline.record import Draft, read_heads
+from lungeline.record import Draft, add_head, read_heads
 from lungeline.record.store.backup import back_up, check_backup, heads_of, restore_backup
 from lungeline.record.store.folder import DataFolder
 from lungeline.record.store.lines import restore_lines, verify_lines, write_lines
@@ -208,6 +211,11 @@ def refused(store: Store, new: New, words: str) -> None:
     assert store.append(sent).seq == len(before) + 1
 
 
+def raw(store: Store, statement: str) -> None:
+    with connections[store.alias].cursor() as cursor:
+        cursor.execute(statement)
+
+
 def pragma(store: Store, statement: str) -> None:
     with connections[store.alias].cursor() as cursor:
         cursor.execute(f"PRAGMA {statement}")
@@ -241,6 +249,102 @@ def test_a_foreign_program_that_locks_the_database_is_told(in_file: Store, new: 
     foreign.execute("ROLLBACK")
     foreign.close()
     assert in_file.append(sent).seq == 32
+
+
+def test_a_locked_or_read_only_server_is_told_and_loses_nothing(
+    filled: Store, place: Place, new: New
+) -> None:
+    if place.url is None:
+        pytest.skip("a file has tests of its own, above")
+    filled.close()
+    other = place.open()
+    sent = new()
+    with transaction.atomic(using=other.alias):
+        raw(other, "LOCK TABLE record_entry IN EXCLUSIVE MODE")
+        raw(filled, "SET lock_timeout = '50ms'")
+        with pytest.raises(StoreError, match="locked"):
+            filled.append(sent)
+    raw(filled, "SET default_transaction_read_only = on")
+    with pytest.raises(StoreError, match="read-only"):
+        filled.append(sent)
+    filled.close()
+    assert filled.append(sent).seq == 12
+    with connections[filled.alias].cursor() as cursor:
+        cursor.execute("SHOW lock_timeout")
+        assert cursor.fetchone()[0] == "10s"  # nobody waits for ever
+
+
+@pytest.fixture
+def small_disk(tmp_path: Path) -> Iterator[Path]:
+    """A disk of eight megabytes."""
+    there = tmp_path / "disk"
+    there.mkdir()
+    if not mounted("-t", "tmpfs", "-o", "size=8m", "tmpfs", there):
+        pytest.skip("no disk may be mounted here")
+    yield there
+    subprocess.run(["/bin/umount", "-l", str(there)], check=True)
+
+
+def mounted(*words: str | Path) -> bool:
+    command = ["/bin/mount", *map(str, words)]
+    try:
+        return subprocess.run(command, capture_output=True, check=False).returncode == 0
+    except OSError:
+        return False
+
+
+def test_a_disk_that_really_is_full_or_read_only_loses_nothing(
+    file_place: Place, small_disk: Path, new: New
+) -> None:
+    ballast = small_disk / "ballast"
+    ballast.write_bytes(bytes(5_000_000))
+    store: Store = file_place.open(path=small_disk / "data")
+    kept = [store.append(new("opening", OPENING))]
+    sent = new("note", {"text": "x" * 100_000})
+    while store.folder.database.exists():
+        try:
+            kept.append(store.append(sent))
+        except StoreError as error:
+            assert "disk is full" in str(error)  # noqa: PT017  it comes when it comes
+            break
+        sent = new("note", {"text": "x" * 100_000})
+    assert len(kept) > 2
+    assert store.entries_after("c1") == kept
+    ballast.unlink()
+    kept.append(store.append(sent))
+    store.note_heads(["c1"])
+    store.close()
+    assert mounted("-o", "remount,ro", small_disk)
+    late = new()
+    with pytest.raises(StoreError, match=r"[Rr]ead-only"):
+        store.append(late)
+    assert mounted("-o", "remount,rw", small_disk)
+    kept.append(store.append(late))
+    assert store.entries_after("c1") == kept
+    assert store.verify("c1").outcome == "intact"
+    store.close()
+
+
+def test_a_head_that_a_full_disk_cut_short_is_told(
+    tmp_path: Path, in_file: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert in_file.key
+    write = os.write
+    full = iter([True])
+
+    def nearly_full(handle: int, text: bytes) -> int:
+        if next(full, False):
+            return write(handle, text[:10])
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    path = tmp_path / "heads.jsonl"
+    head = in_file.note_heads(["c1"])[0]
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "write", nearly_full)
+        with pytest.raises(StoreError, match="No space left"):
+            add_head(path, head, in_file.key)
+    add_head(path, head, in_file.key)
+    assert read_heads(path, in_file.key) == [head]
 
 
 def test_a_commit_is_on_disk_when_it_returns(in_file: Store) -> None:

@@ -1,6 +1,7 @@
 """Writers are killed in the middle of their work, and the server too: nothing acknowledged is lost.
 
-A few times here; `make torture` does it many times (LUNGELINE_KILLS, LUNGELINE_SERVER_KILLS).
+A few times here; `make torture` does it many times (LUNGELINE_KILLS, LUNGELINE_SERVER_KILLS). Every twenty
+kills another case is begun, so that reading and proving the whole case after each kill stays quick.
 """
 
 import os
@@ -18,6 +19,7 @@ import pytest
 
 from lungeline.record import Draft
 from lungeline.record.store.store import Store
+from lungeline.theatre import Cases
 
 New = Callable[..., Draft]
 Place = Any  # its class is in conftest.py, which cannot be imported
@@ -26,16 +28,18 @@ KILLS = int(os.environ.get("LUNGELINE_KILLS", "5"))
 SERVER_KILLS = int(os.environ.get("LUNGELINE_SERVER_KILLS", "1"))
 WRITER = Path(__file__).with_name("writer_process.py")
 DEVICES = ("tablet", "phone")
-SHORTEST_S, LONGEST_S, ALLOWED_S = 0.02, 0.5, 60.0
+SHORTEST_S, LONGEST_S, ALLOWED_S = 0.02, 0.3, 60.0
+KILLS_A_CASE = 20
 OPENING = {"purpose": "real", "name": "Star", "species": "horse"}
 
 
 class Writer:
     """A writing program, and what it was told."""
 
-    def __init__(self, place: Place, device: str) -> None:
+    def __init__(self, place: Place, device: str, case: str = "c1") -> None:
         """Start it."""
-        words = [str(place.path / "data"), place.url or "", str(place.key_file), device]
+        self.case = case
+        words = [str(place.path / "data"), place.url or "", str(place.key_file), device, case]
         self.process = subprocess.Popen(
             [sys.executable, str(WRITER), *words], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
         )
@@ -68,8 +72,9 @@ class Writer:
 
 
 @pytest.fixture
-def writers(place: Place, store: Store, new: New) -> Iterator[list[Writer]]:
-    store.append(new("opening", OPENING))
+def writers(place: Place, monkeypatch: pytest.MonkeyPatch) -> Iterator[list[Writer]]:
+    if place.url:
+        monkeypatch.setenv("LUNGELINE_DATABASE", place.url)
     started: list[Writer] = []
     yield started
     for writer in started:
@@ -80,45 +85,57 @@ def writers(place: Place, store: Store, new: New) -> Iterator[list[Writer]]:
     assert place.path.exists()
 
 
-def hold_that_nothing_is_lost(place: Place, writers: list[Writer]) -> int:
+def hold_that_nothing_is_lost(place: Place, writers: list[Writer], case: str = "c1") -> int:
     """Open the store as a program that starts anew would, and look for all that was told."""
-    store = place.open()
-    kept = {entry.uid: entry.seq for entry in store.entries_after("c1")}
+    cases = Cases(place.path / "data", key_file=place.key_file)
+    now = cases.read(case)  # reopened as it was left, and adding up
+    kept = {entry.uid: entry.seq for entry in now.entries}
     for writer in writers:
         assert {uid: kept.get(uid) for uid in writer.told} == writer.told
     # against the heads that signatures left, before any new one is noted
-    assert store.verify("c1").outcome in {"intact", "unverifiable"}
-    store.note_heads(["c1"])
-    verdict = store.verify("c1")
+    assert now.store.verify(case).outcome in {"intact", "unverifiable"}
+    now.store.note_heads([case])
+    verdict = now.store.verify(case)
     assert (verdict.outcome, verdict.proven_count) == ("intact", len(kept))
-    store.close()
+    assert now.state.count == len(kept)
+    now.store.close()
     return len(kept)
 
 
-def test_a_killed_writer_loses_nothing_that_was_acknowledged(place: Place, writers: list[Writer]) -> None:
+def test_a_killed_writer_loses_nothing_that_was_acknowledged(
+    place: Place, store: Store, new: New, writers: list[Writer]
+) -> None:
     chance = random.Random(KILLS)  # noqa: S311  moments of a kill, no secret
-    before = 1
-    for _ in range(KILLS):
-        pair = [Writer(place, device) for device in DEVICES]
+    before = 0
+    for kill in range(KILLS):
+        case = f"c{kill // KILLS_A_CASE}"
+        if kill % KILLS_A_CASE == 0:
+            before = store.append(new("opening", OPENING, case=case)).seq
+        pair = [Writer(place, device, case) for device in DEVICES]
         writers.extend(pair)
         for writer in pair:
             writer.wait_for_more(1)
         for writer in pair:
             time.sleep(chance.uniform(SHORTEST_S, LONGEST_S))
             writer.kill()
-        count = hold_that_nothing_is_lost(place, pair)
+        count = hold_that_nothing_is_lost(place, pair, case)
         assert count > before
         before = count
-    hold_that_nothing_is_lost(place, writers)
+    told = {writer.case for writer in writers}
+    for case in told:
+        hold_that_nothing_is_lost(place, [it for it in writers if it.case == case], case)
+    running = Cases(place.path / "data", key_file=place.key_file).running()
+    assert {now.state.case for now in running} == told
 
 
 def test_a_killed_server_loses_nothing_that_was_acknowledged(
-    request: pytest.FixtureRequest, place: Place, writers: list[Writer]
+    request: pytest.FixtureRequest, place: Place, store: Store, new: New, writers: list[Writer]
 ) -> None:
     if place.url is None:
         pytest.skip("SQLite has no server")
     server: Server = request.getfixturevalue("server")
     chance = random.Random(SERVER_KILLS)  # noqa: S311  moments of a kill, no secret
+    store.append(new("opening", OPENING))
     writers.extend(Writer(place, device) for device in DEVICES)
     for _ in range(SERVER_KILLS):
         for writer in writers:

@@ -1,6 +1,6 @@
 """A program that records without pause and tells each acknowledgement, until somebody kills it.
 
-    python writer_process.py FOLDER URL KEY_FILE DEVICE
+    python writer_process.py FOLDER URL KEY_FILE DEVICE CASE
 
 Each line it writes is "uid seq", written after the store acknowledged and not before.
 """
@@ -20,7 +20,7 @@ _SIGN_EVERY = 7
 _AGAIN_S = 0.05
 
 
-def draft(device: str, last: Entry | None) -> Draft:
+def draft(case: str, device: str, last: Entry | None) -> Draft:
     """The next thing to record: a reading, and now and then a signature under what was last acknowledged."""
     uid = str(uuid.uuid4())
     kind, body = "reading", {"map_mmhg": 70, "source": uid}
@@ -28,7 +28,7 @@ def draft(device: str, last: Entry | None) -> Draft:
         head = {"head_count_number": last.seq, "head_hash": last.hash}
         kind, body = "signature", {"meaning": "signed", "role": uid, **head}
     return Draft(
-        uid=uid, case="c1", kind=kind, event_time=datetime.now(UTC), author="A. Vet", device=device, body=body
+        uid=uid, case=case, kind=kind, event_time=datetime.now(UTC), author="A. Vet", device=device, body=body
     )
 
 
@@ -41,12 +41,12 @@ def acknowledged(store: Store, sent: Draft) -> Entry:
             time.sleep(_AGAIN_S)
 
 
-def main(path: str, url: str, key_file: str, device: str) -> None:
+def main(path: str, url: str, key_file: str, device: str, case: str) -> None:
     """Record for ever."""
     store = open_store(Path(path), url=url or None, key_file=Path(key_file))
     last = None
     while True:
-        last = acknowledged(store, draft(device, last))
+        last = acknowledged(store, draft(case, device, last))
         sys.stdout.write(f"{last.uid} {last.seq}\n")
         sys.stdout.flush()
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from lungeline.case import Animal, Case, Equipment, Settings
+from lungeline.case import Animal, Case, Equipment, Profile, Settings, profile_from_toml
 from lungeline.check import (
     Circuit,
     DecayLook,
@@ -18,7 +18,7 @@ from lungeline.check import (
     compensating_flow,
     judge_leak,
     leak_in_use,
-    limits_from_tables,
+    limits_of_profile,
     pressure_decay,
     rise_and_fall,
     two_pressures,
@@ -76,8 +76,8 @@ def test_a_leak_that_takes_the_breath_of_a_foal_stops() -> None:
 
 
 def test_the_clinic_judges_by_its_own_limits_and_says_who_answers_for_them() -> None:
-    own = limits_from_tables(
-        {"pass_ml_min": 600, "fail_ml_min": 2000, "signed_by": "A. Vet", "signed_on": "2026-05-01"}
+    own = limits_of_profile(
+        Profile(leak_pass_ml_min=600, leak_fail_ml_min=2000, signed_by="A. Vet", signed_on="2026-05-01")
     )
     found = judged(0.5, own)
     assert found.verdict == "go"
@@ -90,9 +90,14 @@ def test_limits_upside_down_or_misspelt_are_refused() -> None:
     with pytest.raises(OutOfRangeError, match="at or below that to fail"):
         LeakLimits(pass_ml_min=500, fail_ml_min=400)
     with pytest.raises(InputError, match="pass_ml_min"):
-        limits_from_tables({"pas_ml_min": 300})
+        profile_from_toml("leak_pas_ml_min = 300")
     with pytest.raises(UnitError):
-        limits_from_tables({"pass_l_min": 0.3})
+        profile_from_toml("leak_pass_l_min = 0.3")
+
+
+def test_a_profile_that_names_no_limit_signs_none() -> None:
+    own = limits_of_profile(Profile(signed_by="A. Vet", signed_on="2026-05-01"))
+    assert own == LeakLimits()
 
 
 def test_all_keys_of_the_answer_are_there() -> None:

@@ -15,6 +15,7 @@ from lungeline.physics import (
     gas_conditions,
     gas_laws,
     leak_decay,
+    leak_ml_min,
     leaks,
     leaks_in_use,
     tube_terms,
@@ -126,3 +127,8 @@ def test_what_never_ends(case: str) -> None:
 def test_ends_of_the_range(case: str) -> None:
     (formula, arguments), expected = A_VALUE[case]
     assert formula(*arguments) == expected
+
+
+def test_a_leak_read_as_less_than_none_keeps_its_sign() -> None:
+    assert leak_ml_min(20.0, -30.0, 30.0, 1.0) == pytest.approx(-20.0)
+    assert leak_ml_min(-20.0, 30.0, 30.0, 1.0) == pytest.approx(-20.0)

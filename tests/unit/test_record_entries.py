@@ -207,6 +207,10 @@ BODIES: dict[str, dict[str, Any]] = {
     "addendum": {"text": "seen next morning"},
     "advice": {"code": "spare_low", "done": "followed"},
     "phase": {"phase": "maintain"},
+    "machine": {"schema": "lungeline.equipment_item/1", "name": "Circle 1"},
+    "machine_check": {"schema": "lungeline.machine_leak/1", "name": "leak"},
+    "retired": {"reason": "cracked"},
+    "team": {"person": "B. Vet", "function": "surgeon", "presence": "left"},
     "handover": {"to": "B. Vet"},
     "recovery": {"standing_min": 55.0, "attempts_number": 2.0},
     "outcome": {"after": "7 days", "status": "alive"},
@@ -234,6 +238,8 @@ def test_every_kind_takes_its_body_and_keeps_all_of_it() -> None:
 @pytest.mark.parametrize(
     ("kind", "body", "error"),
     [
+        ("machine", {"name": "Circle 1"}, MissingError),
+        ("machine_check", {"schema": "another/1"}, MissingError),
         ("reading", {}, MissingError),
         ("reading", {"rhythm": "sinus"}, MissingError),
         ("reading", {"heart_rate_per_min": 3600.0}, OutOfRangeError),

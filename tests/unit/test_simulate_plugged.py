@@ -60,3 +60,15 @@ def test_an_attached_bag_hides_a_leak() -> None:
 def test_a_test_of_no_length_is_refused() -> None:
     with pytest.raises(OutOfRangeError, match="above 0 to 60"):
         simulate_plugged(circle(), [], 0)
+
+
+def test_the_compliance_told_is_that_of_its_own_gas() -> None:
+    """A little more gas, of which the circle itself tells the pressure it makes, gives the same number."""
+    case = Case(animal=Animal(species="horse", weight_kg=500.0))
+    run, more = (
+        simulate_plugged(case, [Fill(flow_l_min=6.0, seconds_s=seconds_s)], 1.0, cooling=False)
+        for seconds_s in (12.0, 12.5)
+    )
+    rise = more.pressure_cmh2o[-1] - run.pressure_cmh2o[-1]
+    between = (run.compliance_l_cmh2o + more.compliance_l_cmh2o) / 2.0
+    assert 0.05 / rise == pytest.approx(between, rel=1e-4)

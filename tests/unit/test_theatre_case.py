@@ -18,6 +18,7 @@ from lungeline.theatre import (
     moment_told,
     plan_body,
     reconciled,
+    team,
     totals,
 )
 from lungeline.words import say
@@ -128,6 +129,31 @@ def test_a_time_that_cannot_be_is_refused() -> None:
     for minutes in (-1.0, 1e6, float("nan")):
         with pytest.raises(OutOfRangeError):
             moment_told(now, ago_min=minutes)
+
+
+# --- the team ---------------------------------------------------------------------------------------------
+
+
+def test_the_team_is_told_with_who_was_there_when() -> None:
+    def came(minute: float, person: str, function: str, presence: str = "came") -> Told:
+        return minute, "team", {"person": person, "function": function, "presence": presence}
+
+    state = state_of(
+        came(0, "A. Vet", "anaesthetist"),
+        came(5, "B. Vet", "surgeon"),
+        came(6, "b. vet", "Surgeon"),  # told twice
+        came(40, "A. Vet", "anaesthetist", "left"),
+        came(40, "C. Vet", "anaesthetist"),
+        came(90, "A. Vet", "anaesthetist"),
+        came(95, "D. Helper", "recovery", "left"),  # nobody told of the coming
+    )
+    assert [(it.person, it.function, it.came, it.left) for it in team(state)] == [
+        ("A. Vet", "anaesthetist", at(0), at(40)),
+        ("B. Vet", "surgeon", at(5), None),
+        ("C. Vet", "anaesthetist", at(40), None),
+        ("A. Vet", "anaesthetist", at(90), None),
+        ("D. Helper", "recovery", None, at(95)),
+    ]
 
 
 # --- sums ---------------------------------------------------------------------------------------------

@@ -1,17 +1,22 @@
 """The desk over a real store: opening, entering, correcting, striking out, signing, copies."""
 
+import contextlib
 import dataclasses
+import json
+import sqlite3
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from lungeline.cli.main import main
 from lungeline.errors import ConflictError, InputError, LungelineError, MissingError, RecordError
 from lungeline.export.csv_files import read_csv
-from lungeline.record import present_state
+from lungeline.record import Entry, present_state
 from lungeline.theatre import (
     Cases,
+    Damaged,
     Desk,
     as_signed,
     back_up_all,
@@ -87,6 +92,108 @@ def test_an_entry_sent_twice_is_entered_once_also_when_its_case_went_on(desk: De
     assert desk.cases.read(case).state.count == 3
     with pytest.raises(ConflictError):
         desk.enter(case, "phase", {"phase": "wean"}, uid="one")
+
+
+def test_minutes_ago_sent_again_later_are_those_of_the_first_time(desk: Desk) -> None:
+    case = opened(desk)
+    at = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
+
+    def sent(now: datetime, **told: Any) -> Entry:  # noqa: ANN401  a time, told in one of two ways
+        there = dataclasses.replace(desk, clock=lambda: now)
+        moment = there.moment(case, uid="one", **told)
+        return there.enter(case, "reading", {"map_mmhg": 70.0}, event_time=moment, uid="one")
+
+    first = sent(at, ago_min=10.0)
+    assert first.event_time == at - timedelta(minutes=10)
+    # what was not acknowledged is sent again a minute later, or by its clock time
+    assert sent(at + timedelta(minutes=1), ago_min=10.0) == first
+    assert desk.moment(case, uid="one") is None
+    with pytest.raises(ConflictError):
+        sent(at, at="2026-03-01T11:40:00+00:00")
+    assert desk.cases.read(case).state.count == len(desk.cases.read(case).entries)
+
+
+def test_a_clock_time_sent_again_after_midnight_is_that_of_the_first_time(desk: Desk) -> None:
+    case = opened(desk)
+    first = desk.enter(case, "note", {"text": "x"}, event_time=desk.moment(case, at="00:01"), uid="one")
+    tomorrow = dataclasses.replace(desk, clock=lambda: datetime.now(UTC).astimezone() + timedelta(days=1))
+    again = tomorrow.moment(case, at="00:01", uid="one")
+    assert tomorrow.enter(case, "note", {"text": "x"}, event_time=again, uid="one") == first
+
+
+def test_one_damaged_case_hides_no_other(desk: Desk) -> None:
+    cases = [opened(desk) for _ in range(4)]
+    desk.enter(cases[2], "phase", {"phase": "induce"})
+    for case in cases:
+        desk.enter(case, "reading", {"map_mmhg": 70.0})
+    database = desk.cases.store("real").folder.database
+    with contextlib.closing(sqlite3.connect(database, isolation_level=None)) as raw:
+        raw.execute("DROP TRIGGER record_entry_no_update")
+        for case, seq in ((cases[0], 1), (cases[1], 2)):
+            statement = "UPDATE record_entry SET line = 'x' WHERE case_id = ? AND seq = ?"
+            raw.execute(statement, [case, seq])
+        # well written, but no body of its kind
+        statement = (
+            "UPDATE record_entry SET line = replace(line, '{\"phase\":\"induce\"}', '{}') WHERE case_id = ?"
+        )
+        raw.execute(statement, [cases[2]])
+    kept = Cases(desk.cases.path)
+    damaged: list[Damaged] = []
+    assert {now.state.case for now in kept.every(damaged)} == {cases[3]}
+    reasons = {it.case: it.reason for it in damaged}
+    assert reasons.keys() == set(cases[:3])
+    assert "do not add up" in reasons[cases[2]]
+    assert "entry 1: a row that cannot be read" in reasons[cases[0]]
+    assert set(kept.known()) == set(kept.ids()) == set(cases)
+    assert kept.verify(cases[0]).at_seq == 1
+    assert cases[3] in {now.state.case for now in kept.running()}
+    with pytest.raises(RecordError, match="verify"):
+        kept.read(cases[1])
+    with pytest.raises(RecordError, match="entry 2"):
+        desk.enter(cases[1], "reading", {"map_mmhg": 71.0})
+
+
+def test_the_list_tells_a_damaged_case_and_goes_on(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    whole, broken = opened(desk), opened(desk)
+    database = desk.cases.store("real").folder.database
+    with contextlib.closing(sqlite3.connect(database, isolation_level=None)) as raw:
+        raw.execute("DROP TRIGGER record_entry_no_update")
+        raw.execute("UPDATE record_entry SET line = 'x' WHERE case_id = ?", [broken])
+    monkeypatch.setenv("LUNGELINE_DATA", str(desk.cases.path))
+    assert main(["case", "list"]) == 0
+    first, second = capsys.readouterr().out.splitlines()
+    assert first.startswith(f"DAMAGED  {broken}: case {broken}, entry 1")
+    assert second.startswith(whole)
+    assert main(["case", "list", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert ([it["id"] for it in told["cases"]], [it["id"] for it in told["damaged"]]) == ([whole], [broken])
+
+
+def test_the_command_line_sends_minutes_ago_again_and_shows_the_team(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    case = opened(desk)
+    monkeypatch.setenv("LUNGELINE_DATA", str(desk.cases.path))
+    words = ["case", "enter", case, "--person", "B. Vet", "--function", "surgeon", "--uid", "one"]
+    for _ in range(2):
+        assert main([*words, "--ago-min", "10"]) == 0
+    assert main(["case", "show", case]) == 0
+    shown = capsys.readouterr().out
+    begun = desk.cases.read(case).entries[1].event_time
+    assert f"Team\n  surgeon: B. Vet, {begun:%H:%M} –\n" in shown
+    assert desk.cases.read(case).state.count == 2
+
+
+def test_what_another_program_added_is_in_the_case_that_was_kept(desk: Desk) -> None:
+    case = opened(desk)
+    before = desk.cases.read(case)
+    assert desk.cases.read(case) is before  # nothing new, nothing read again
+    other = dataclasses.replace(desk, cases=Cases(desk.cases.path))
+    other.enter(case, "reading", {"map_mmhg": 64.0})
+    assert desk.cases.read(case).state == other.cases.read(case).state
+    assert desk.cases.read(case).state.readings["map_mmhg"].value == 64.0
 
 
 def test_a_correction_changes_what_is_told_and_keeps_the_rest(desk: Desk) -> None:

@@ -96,6 +96,17 @@ class Profile:
         default=None, metadata=number(0, 1e5, "price of 1 kg absorbent")
     )
     currency: str = field(default="", metadata=text(10, "currency"))
+    leak_pass_ml_min: float | None = field(default=None, metadata=number(0, 20000, "leak that passes"))
+    leak_fail_ml_min: float | None = field(default=None, metadata=number(0, 50000, "leak that fails"))
+    leak_caution_of_fresh_gas_fraction: float | None = field(
+        default=None, metadata=number(0, 1, "share of fresh gas at which a leak cautions")
+    )
+    leak_fail_of_fresh_gas_fraction: float | None = field(
+        default=None, metadata=number(0, 1, "share of fresh gas at which a leak fails")
+    )
+    leak_fail_of_tidal_volume_fraction: float | None = field(
+        default=None, metadata=number(0, 1, "share of a breath at which a leak fails")
+    )
     doses: tuple[SignedDose, ...] = ()
 
     def __post_init__(self) -> None:

@@ -6,7 +6,7 @@ from lungeline.check.circuit import Circuit
 from lungeline.check.compensating_flow import HeldFlow, compensating_flow
 from lungeline.check.judging import Given
 from lungeline.check.leak_found import LeakTest
-from lungeline.check.limits import LeakLimits, PublishedLimit, limits_from_tables, published_limits
+from lungeline.check.limits import LeakLimits, PublishedLimit, limits_of_profile, published_limits
 from lungeline.check.meaning import LeakInUse, PlannedBreaths, breaths_of, leak_in_use
 from lungeline.check.pressure_decay import DecayLook, pressure_decay
 from lungeline.check.readings import Instruments
@@ -73,7 +73,7 @@ __all__ = [
     "item_from_json",
     "judge_leak",
     "leak_in_use",
-    "limits_from_tables",
+    "limits_of_profile",
     "load_checklist",
     "past_from_json",
     "pressure_decay",

@@ -115,7 +115,8 @@ class Checklist:
     @property
     def stamp(self) -> str:
         """Name, version and a hash of every word, so that a stored check tells by what it was made."""
-        words = json.dumps(self.content, sort_keys=True, ensure_ascii=False)
+        # 30 and 30.0 are one number, whoever wrote the list down in between
+        words = json.dumps(_whole(self.content), sort_keys=True, ensure_ascii=False)
         return f"{self.name} {self.version} {hashlib.sha256(words.encode()).hexdigest()[:12]}"
 
     def form(self, form: Form, species: str = "") -> tuple[Step, ...]:
@@ -141,3 +142,12 @@ class Checklist:
         order = [step.key for step in self.steps]
         first, last = order.index(found[notice].normal_from), order.index(found[notice].normal_until)
         return first <= order.index(self.step(at_step).key) < last
+
+
+def _whole(content: Any) -> Any:  # noqa: ANN401  whatever a TOML file may hold
+    """Return content with whole numbers as such."""
+    if isinstance(content, Mapping):
+        return {key: _whole(value) for key, value in content.items()}
+    if isinstance(content, list | tuple):
+        return [_whole(value) for value in content]
+    return int(content) if isinstance(content, float) and content.is_integer() else content

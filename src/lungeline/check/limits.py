@@ -1,11 +1,11 @@
 """The clinic's own limits for a leak, and published ones, each with what it was written for."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any, Literal
 
-from lungeline.case.checks import check_record, checked_table
-from lungeline.case.fields import described, number, text
+from lungeline.case import Profile
+from lungeline.case.checks import check_record
+from lungeline.case.fields import number, text
 from lungeline.check.leak_law import MIDDLE_NUMBER, REFERENCE_PRESSURE_CMH2O
 from lungeline.errors import OutOfRangeError
 from lungeline.figure import Figure
@@ -67,9 +67,19 @@ class LeakLimits:
         return {**{item.name: getattr(self, item.name) for item in fields(self)}, "rest_on": self.rest_on}
 
 
-def limits_from_tables(tables: Mapping[str, object]) -> LeakLimits:
-    """Return the limits a mapping describes, such as a table of a TOML file."""
-    return LeakLimits(**checked_table(described(LeakLimits), tables, "leak_limits"))
+def limits_of_profile(profile: Profile) -> LeakLimits:
+    """Return the limits of a clinic's profile; the project's for what it does not name.
+
+    They are signed where the profile is and names one of them.
+
+    >>> limits_of_profile(Profile(leak_pass_ml_min=400.0, signed_by="A. Vet", signed_on="2026-05-01")).rest_on
+    "the clinic's own limits, signed by A. Vet 2026-05-01"
+    """
+    names = [item.name for item in fields(LeakLimits) if not item.name.startswith("signed")]
+    own = {name: value for name in names if (value := getattr(profile, f"leak_{name}")) is not None}
+    if not own:
+        return LeakLimits()
+    return LeakLimits(**own, signed_by=profile.signed_by, signed_on=profile.signed_on)
 
 
 def leak_of_interest_ml_min(at_pressure_cmh2o: float, limits: LeakLimits | None = None) -> float:

@@ -4,7 +4,7 @@ Whoever keeps it adds a line for each answer, so that nothing answered is lost w
 """
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -60,14 +60,19 @@ def walk_from_lines(lines: Sequence[str]) -> Walk:
         raise InputError(
             where="check file", given=f"line {rows.index(None) + 2}", allowed="JSON", do="Restore the file."
         )
+    return walk_from_json({**head, "answers": [row for row in rows if row is not None]})
+
+
+def walk_from_json(given: Mapping[str, Any]) -> Walk:
+    """Return the walk of a plain object, as `Walk.as_json` gives it."""
     return Walk(
-        checklist=checklist_from_tables(head["checklist"]),
-        form=head["form"],
-        machine=head["machine"],
-        species=head["species"],
-        began_at=head["began_at"],
-        limits=LeakLimits(**head["limits"]),
-        answers=tuple(Answer(**row) for row in rows if row is not None),
+        checklist=checklist_from_tables(given["checklist"]),
+        form=given["form"],
+        machine=given["machine"],
+        species=given["species"],
+        began_at=given["began_at"],
+        limits=LeakLimits(**given["limits"]),
+        answers=tuple(Answer(**row) for row in given["answers"]),
     )
 
 

@@ -19,7 +19,10 @@ ACTIONS = {
     "sign": ("case_sign", "sign, countersign, co-sign or witness what is there"),
     "verify": ("case_keep", "is the record what was acknowledged? Exit status 1 unless intact"),
     "export": ("case_keep", "a case as CSV files or JSON lines"),
+    "print": ("case_print", "the whole record as PDF"),
+    "card": ("case_print", "one page for whoever takes over"),
     "backup": ("case_keep", "copy the store while it is in use"),
+    "people": ("case_people", "who may do what: list, add, change, pin, retire"),
     "restore": ("case_keep", "put back a backup, JSON lines or exported CSV files"),
 }
 

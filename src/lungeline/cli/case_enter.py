@@ -102,11 +102,7 @@ def _strike(args: argparse.Namespace) -> int:
 
 
 def _moment(args: argparse.Namespace, desk: "Desk") -> datetime | None:
-    from lungeline.theatre import moment_told
-
-    if args.at is None and args.ago_min is None:
-        return None
-    return moment_told(desk.clock(), at=args.at, ago_min=args.ago_min)
+    return desk.moment(args.id, at=args.at, ago_min=args.ago_min, uid=getattr(args, "uid", None))
 
 
 def _plan(args: argparse.Namespace) -> dict[str, Any] | None:

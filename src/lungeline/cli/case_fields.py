@@ -15,8 +15,8 @@ _NOT_ENTERED = frozenset({"opening", "signature", "clock", "correction", "strike
 _TEXT_KINDS, _TEXT = ("note", "addendum"), "text"
 # measured before set: `--respiratory-rate-per-min 6` is what was read, unless --kind setting says otherwise
 _ORDER = (
-    "reading", "gases", "phase", "controlled", "drug", "infusion", "fluid", "event", "check", "handover",
-    "recovery", "outcome", "advice", "setting", "note",
+    "reading", "gases", "phase", "controlled", "drug", "infusion", "fluid", "event", "check", "team",
+    "handover", "recovery", "outcome", "advice", "setting", "note",
 )  # fmt: skip
 
 

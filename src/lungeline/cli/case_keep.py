@@ -1,15 +1,21 @@
 """`lungeline case verify|export|backup|restore`: proof, files, copies."""
 
 import argparse
+import json
+import signal
+import sys
+import threading
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from lungeline.cli.case import add_case, desk_of, folder, told
+from lungeline.errors import InputError, MissingError
 
 if TYPE_CHECKING:
     from lungeline.record import Verdict
+    from lungeline.theatre import Round
 
 _NOT_INTACT = 1
 
@@ -30,6 +36,13 @@ def _export_options(parser: argparse.ArgumentParser) -> None:
 def _backup_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "folder", type=folder, nargs="?", metavar="FOLDER", help="the data folder's own where not given"
+    )
+    parser.add_argument("--to", type=folder, metavar="FOLDER", help="the same")
+    parser.add_argument(
+        "--every-min", type=float, metavar="MIN", help="copy every so many minutes, until stopped (Ctrl-C)"
+    )
+    parser.add_argument(
+        "--keep", type=int, default=20, metavar="N", help="copies to keep of those on a schedule (20)"
     )
 
 
@@ -75,7 +88,62 @@ def _export(args: argparse.Namespace) -> int:
 def _backup(args: argparse.Namespace) -> int:
     from lungeline.theatre import back_up_all
 
-    return _paths_told(args, back_up_all(desk_of(args), args.folder))
+    if args.folder and args.to:
+        raise InputError(
+            where="case backup", given="two folders", allowed="one", do="Name one, with --to or without."
+        )
+    target = args.to or args.folder
+    if args.every_min is None:
+        return _paths_told(args, back_up_all(desk_of(args), target))
+    if target is None:
+        raise MissingError(
+            where="case backup --every-min",
+            given="no folder",
+            allowed="a folder on another disk or stick",
+            do="Name it with --to.",
+        )
+    return _back_up_often(args, target)
+
+
+def _back_up_often(args: argparse.Namespace, target: Path) -> int:
+    """Copy on a schedule until somebody stops it."""
+    from lungeline.theatre import Backups, Schedule, check_right
+
+    desk = desk_of(args)
+    check_right(desk.person(), "backup")
+    schedule = Schedule(folder=target, every_min=args.every_min, keep_number=args.keep)
+    backups = Backups(desk.cases, schedule)
+    if backups.on_the_same_disk:
+        print(f"{target} is on the disk of the data: copies there are lost with it.", file=sys.stderr)
+    stop = threading.Event()
+    signal.signal(signal.SIGTERM, lambda *_: stop.set())
+    try:
+        backups.run(stop, _Teller(args))
+    except KeyboardInterrupt:
+        stop.set()
+    return 0
+
+
+class _Teller:
+    """Tells what each round did, and a fault once for as long as it lasts."""
+
+    def __init__(self, args: argparse.Namespace) -> None:
+        self._args, self._fault = args, ""
+
+    def __call__(self, done: "Round") -> None:
+        """Tell one round."""
+        fault = str(done.fault or "")
+        if self._args.json and (done.copies or fault != self._fault):
+            error = done.fault.as_json() if done.fault else {}
+            print(json.dumps({"files": [str(path) for path in done.copies], **error}), flush=True)
+        elif not self._args.json:
+            for path in done.copies:
+                print(path, flush=True)
+            if fault and fault != self._fault:
+                print(f"NO BACKUP: {fault}", file=sys.stderr, flush=True)
+            if self._fault and not fault:
+                print("Backups go on.", file=sys.stderr, flush=True)
+        self._fault = fault
 
 
 def _paths_told(args: argparse.Namespace, paths: Sequence[Path]) -> int:

@@ -8,7 +8,18 @@ from typing import Any
 from lungeline.case import Finding
 from lungeline.cli.check import finding_lines
 from lungeline.record import KINDS, Entry, Item
-from lungeline.theatre import CaseClock, CaseNow, Totals, case_clock, reconciled, totals, versions
+from lungeline.theatre import (
+    Attendance,
+    CaseClock,
+    CaseNow,
+    Damaged,
+    Totals,
+    case_clock,
+    reconciled,
+    team,
+    totals,
+    versions,
+)
 from lungeline.words import number_text
 
 _LONGEST_LINE = 100
@@ -42,6 +53,11 @@ def list_lines(cases: Sequence[CaseNow]) -> list[str]:
         "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()
         for row in rows
     ]
+
+
+def damaged_lines(damaged: Sequence[Damaged]) -> list[str]:
+    """Return a line for every case that cannot be read."""
+    return [f"DAMAGED  {it.case}: {it.reason}; see case verify {it.case}" for it in damaged]
 
 
 def _list_row(now: CaseNow) -> tuple[str, ...]:
@@ -80,6 +96,7 @@ def show_json(now: CaseNow, moment: datetime, findings: Sequence[Finding]) -> di
             }
             for it in reconciled(state, moment)
         ],
+        "team": [{key: _plain(value) for key, value in asdict(it).items()} for it in team(state)],
         "missing": [finding.as_json() for finding in findings],
         "items": [_item_json(item) for item in state.items],
         "versions": [
@@ -147,6 +164,7 @@ def show_lines(now: CaseNow, moment: datetime, findings: Sequence[Finding]) -> l
         *_clock_lines(clock),
         *_section("Last values", _latest_lines(now)),
         *_section("So far", _total_lines(sums)),
+        *_section("Team", map(_team_line, team(now.state))),
         *_section("Missing", finding_lines(list(findings))),
         *_section("Entries", _entry_lines(now)),
         *_section("Signatures", _signature_lines(now)),
@@ -186,6 +204,11 @@ def _total_lines(sums: Totals) -> Iterator[str]:
     for way, volumes in (("in", sums.in_l), ("out", sums.out_l)):
         for what, volume_l in volumes.items():
             yield f"  {way}: {what} {_value('volume_l', volume_l)}"
+
+
+def _team_line(it: Attendance) -> str:
+    times = [f"{moment:%H:%M}" if moment else "" for moment in (it.came, it.left)]
+    return f"  {it.function}: {it.person}, {' – '.join(times).strip()}"
 
 
 def _entry_lines(now: CaseNow) -> Iterator[str]:

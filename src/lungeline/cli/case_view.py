@@ -2,8 +2,12 @@
 
 import argparse
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from lungeline.cli.case import add_case, desk_of, told
+
+if TYPE_CHECKING:
+    from lungeline.theatre import Damaged
 
 LIST_SCHEMA = "lungeline.case_list/1"
 
@@ -18,14 +22,19 @@ def _show_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _list(args: argparse.Namespace) -> int:
-    from lungeline.cli.case_text import list_lines, listed_json
+    from lungeline.cli.case_text import damaged_lines, list_lines, listed_json
 
     cases = desk_of(args).cases
-    found = list(cases.running() if args.running else cases.every())
+    damaged: list[Damaged] = []
+    found = list(cases.running(damaged) if args.running else cases.every(damaged))
     # stable: of those that run and those that do not, the order stays
     found.sort(key=lambda now: now.state.phase == "closed")
-    content = {"schema": LIST_SCHEMA, "cases": [listed_json(now) for now in found]}
-    return told(args, content, list_lines(found))
+    content = {
+        "schema": LIST_SCHEMA,
+        "cases": [listed_json(now) for now in found],
+        "damaged": [{"id": it.case, "reason": it.reason} for it in damaged],
+    }
+    return told(args, content, [*damaged_lines(damaged), *list_lines(found)])
 
 
 def _show(args: argparse.Namespace) -> int:

@@ -2,7 +2,6 @@
 
 import argparse
 import json
-import tomllib
 from collections.abc import Mapping, Sequence
 from importlib import import_module
 from pathlib import Path
@@ -13,6 +12,7 @@ from lungeline.errors import InputError, MissingError
 if TYPE_CHECKING:
     from lungeline.case import Case, Finding
     from lungeline.check import LeakLimits
+    from lungeline.theatre.equipment import Equipment
 
 ACTIONS = {
     "leak": (
@@ -21,7 +21,8 @@ ACTIONS = {
     ),
     "walk": ("check_walk", "the guided check, one key a step; can be left and gone on with"),
     "lung": ("check_lung", "the ventilator on a test lung: set against delivered"),
-    "log": ("check_log", "past leak tests of a machine: its trend, and what changed since the last"),
+    "log": ("check_log", "past checks of a machine: its trend, and what changed since the last"),
+    "register": ("check_register", "the equipment there is: add, list, show, change, retire"),
 }
 _MARKS = {"stop": "STOP", "caution": "caution", "advice": "advice", "note": "note"}
 
@@ -89,17 +90,19 @@ def read_text(path: Path, what: str) -> str:
 
 
 def limits_of(path: Path | None) -> "LeakLimits":
-    """Return the clinic's limits out of a TOML file, the project's where none is given."""
-    from lungeline.check import LeakLimits, limits_from_tables
+    """Return the limits of the clinic's profile, the project's where none is given."""
+    from lungeline.case import load_profile
+    from lungeline.check import LeakLimits, limits_of_profile
 
-    if path is None:
-        return LeakLimits()
-    try:
-        return limits_from_tables(tomllib.loads(read_text(path, "limits file")))
-    except tomllib.TOMLDecodeError as error:
-        raise InputError(
-            where="limits file", given=str(error), allowed="lines of key = value", do="Correct that line."
-        ) from None
+    return LeakLimits() if path is None else limits_of_profile(load_profile(path))
+
+
+def equipment_of(args: argparse.Namespace) -> "Equipment":
+    """Return the equipment and its log, in LUNGELINE_DATA or the platform's folder."""
+    from lungeline.theatre import this_author, this_device
+    from lungeline.theatre.equipment import Equipment
+
+    return Equipment(author=getattr(args, "by", "") or this_author(), device=this_device())
 
 
 def case_of(path: Path | None) -> "Case | None":

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from lungeline.cli.check import (
     add_numbers,
     case_of,
+    equipment_of,
     finding_lines,
     given,
     json_text,
@@ -14,10 +15,12 @@ from lungeline.cli.check import (
     need,
     read_text,
 )
-from lungeline.errors import InputError
+from lungeline.errors import InputError, MissingError
 
 if TYPE_CHECKING:
-    from lungeline.case import Case
+    from collections.abc import Sequence
+
+    from lungeline.case import Case, Finding
     from lungeline.check import Circuit, Filling, Instruments, Judged, LeakTest, PastLeakTest, PlannedBreaths
 
 METHODS = ("compensating", "decay", "rise-fall", "two-pressures")
@@ -64,10 +67,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     judging.add_argument(
         "--case", type=Path, metavar="FILE", help="case whose settings it is weighed against"
     )
-    judging.add_argument("--limits", type=Path, metavar="FILE", help="the clinic's limits, TOML")
+    judging.add_argument("--profile", type=Path, metavar="FILE", help="the clinic's profile, for its limits")
     judging.add_argument("--machine", default="", metavar="NAME", help="machine tested")
     judging.add_argument("--at", default="", metavar="TIME", help="when, as 2026-05-31T07:40")
     judging.add_argument("--past", type=Path, metavar="FILE", help="past tests, a line of JSON each")
+    judging.add_argument("--keep", action="store_true", help="write it into the log of the machine")
+    judging.add_argument(
+        "--by", default="", metavar="NAME", help="who tested; LUNGELINE_AUTHOR where not given"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -75,16 +82,16 @@ def run(args: argparse.Namespace) -> int:
     from lungeline.check import judge_leak, leak_in_use
     from lungeline.check.limits import leak_of_interest_ml_min
 
-    limits, case = limits_of(args.limits), case_of(args.case)
+    limits, case = limits_of(args.profile), case_of(args.case)
     interest = leak_of_interest_ml_min(_pressure_of(args), limits)
     test = _tested(args, case, interest)
     judged = judge_leak(test, leak_in_use(test, _breaths(case)), limits)
-    entry = _entry(args, judged)
-    content = {**judged.as_json(), "log_entry": entry.as_json() if entry else None}
-    compared = _compared(args, entry)
+    entry, compared = _kept(args, judged) if args.keep else _compared(args, _entry(args, judged))
+    content = {**judged.as_json(), "log_entry": entry.as_json() if entry else None, "kept": args.keep}
     if compared:
         content["findings"] = [*content["findings"], *(item.as_json() for item in compared)]
-    print(json_text(content) if args.json else "\n".join([*_lines(judged), *finding_lines(compared)]))
+    kept = [f"Kept in the log of {args.machine}."] if args.keep else []
+    print(json_text(content) if args.json else "\n".join([*_lines(judged), *finding_lines(compared), *kept]))
     return 0
 
 
@@ -219,13 +226,34 @@ def _entry(args: argparse.Namespace, judged: "Judged") -> "PastLeakTest | None":
     return past_of(judged.test, args.machine, args.at) if args.machine and args.at else None
 
 
-def _compared(args: argparse.Namespace, entry: "PastLeakTest | None") -> Any:  # noqa: ANN401  findings
-    from lungeline.check import against_before, worse
+def _kept(args: argparse.Namespace, judged: "Judged") -> "tuple[PastLeakTest, list[Finding]]":
+    """Write the test into the log of its machine, and return it with how it compares with those before."""
+    equipment = equipment_of(args)
+    if not args.machine:
+        raise MissingError(
+            where="check leak --keep",
+            given="no machine",
+            allowed="--machine NAME",
+            do="Name what was tested.",
+        )
+    past = equipment.machine(args.machine).past()
+    entry, _ = equipment.note_leak(args.machine, judged, args.at)
+    return entry, _against(entry, past)
+
+
+def _compared(
+    args: argparse.Namespace, entry: "PastLeakTest | None"
+) -> "tuple[PastLeakTest | None, list[Finding]]":
     from lungeline.cli.check_log import past_tests
 
     if args.past is None or entry is None:
-        return []
-    past = past_tests(args.past)
+        return entry, []
+    return entry, _against(entry, past_tests(args.past))
+
+
+def _against(entry: "PastLeakTest", past: "Sequence[PastLeakTest]") -> "list[Finding]":
+    from lungeline.check import against_before, worse
+
     return [*against_before(entry, past), *worse([*past, entry], entry.machine)]
 
 

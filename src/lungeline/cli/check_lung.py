@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lungeline.cli.check import add_numbers, case_of, finding_lines, given, json_text, need
+from lungeline.cli.check import add_numbers, case_of, equipment_of, finding_lines, given, json_text, need
 
 if TYPE_CHECKING:
     from lungeline.check import LungTestResult
@@ -25,6 +25,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     for options in (_SET, _READ, _LUNG):
         add_numbers(parser, options)
     parser.add_argument("--case", type=Path, metavar="FILE", help="case whose equipment it is")
+    parser.add_argument("--keep", default="", metavar="NAME", help="write it into the log of this machine")
+    parser.add_argument(
+        "--by", default="", metavar="NAME", help="who tested; LUNGELINE_AUTHOR where not given"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -37,6 +41,8 @@ def run(args: argparse.Namespace) -> int:
     result = ventilator_on_lung(
         LungTest(**given(args, {name: name for name in names})), case.equipment if case else None
     )
+    if args.keep:
+        equipment_of(args).note_lung(args.keep, result)
     print(json_text(result.as_json()) if args.json else "\n".join(_lines(result)))
     return 0
 

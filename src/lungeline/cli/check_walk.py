@@ -8,10 +8,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from lungeline.cli.check import finding_lines, json_text, limits_of, read_text
+from lungeline.cli.check import equipment_of, finding_lines, json_text, limits_of, read_text
 from lungeline.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from lungeline.check import Given, Step, Walk
 
 _GOOD, _BAD, _SKIP, _LEAVE = "y", "n", "s", "q"
@@ -32,7 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--by", default="", metavar="NAME", help="who checks")
     parser.add_argument("--folder", type=Path, default=Path(), metavar="DIR", help="where checks are kept")
     parser.add_argument("--list", type=Path, metavar="FILE", help="the clinic's own list, TOML")
-    parser.add_argument("--limits", type=Path, metavar="FILE", help="the clinic's limits for leaks, TOML")
+    parser.add_argument("--profile", type=Path, metavar="FILE", help="the clinic's profile, for its limits")
     parser.add_argument("--show", action="store_true", help="only show the steps")
 
 
@@ -45,10 +47,19 @@ def run(args: argparse.Namespace) -> int:
     try:
         while (step := walk.next_step) is not None:
             walk = _one_step(walk, step, file, args.by, screen)
+        _log(args, walk, screen)
     except (_LeaveError, EOFError, KeyboardInterrupt):
         screen.write(f"\nLeft. Go on with the same command: {file}\n")
     print(json_text(walk.as_json()) if args.json else "\n".join(_lines(walk, file)))
     return 0
+
+
+def _log(args: argparse.Namespace, walk: "Walk", screen: Any) -> None:  # noqa: ANN401  a stream
+    """Write a finished check into the log of its machine, where that is registered; once, however often."""
+    equipment = equipment_of(args)
+    if equipment.begun and any(it.item.name == walk.machine for it in equipment.machines()):
+        equipment.note_walk(walk.machine, walk)
+        screen.write(f"\nKept in the log of {walk.machine}.\n")
 
 
 def _show(args: argparse.Namespace) -> int:
@@ -78,6 +89,7 @@ def _begun(args: argparse.Namespace) -> "tuple[Walk, Path]":
     now = _now()
     stem = re.sub(r"[^\w.-]+", "-", args.machine)
     kept = {file: _read(file) for file in sorted(args.folder.glob(f"check-{stem}-*.jsonl"))}
+    _log_finished(args, kept.values())
     for file, walk in kept.items():
         if (
             walk.form == args.form
@@ -87,7 +99,7 @@ def _begun(args: argparse.Namespace) -> "tuple[Walk, Path]":
         ):
             _mend(file)
             return walk, file
-    offered = forms_offered(kept.values(), args.machine, now)
+    offered = forms_offered([*kept.values(), *_logged(args)], args.machine, now)
     if args.form not in offered:
         raise InputError(
             where="check walk --form", given=args.form, allowed=", ".join(offered),
@@ -95,11 +107,35 @@ def _begun(args: argparse.Namespace) -> "tuple[Walk, Path]":
         )  # fmt: skip
     walk = Walk(
         checklist=_checklist(args.list), form=args.form, machine=args.machine, species=args.species,
-        began_at=now, limits=limits_of(args.limits),
+        began_at=now, limits=limits_of(args.profile),
     )  # fmt: skip
-    file = args.folder / f"check-{stem}-{args.form}-{now.replace(':', '')}.jsonl"
+    file = _new_file(args.folder, f"check-{stem}-{args.form}-{now.replace(':', '')}")
     _append(file, head_line(walk))
     return walk, file
+
+
+def _new_file(folder: Path, stem: str) -> Path:
+    """Return the name of a file that is not there yet, also where two checks begin in one second."""
+    file, number = folder / f"{stem}.jsonl", 2
+    while file.exists():
+        file, number = folder / f"{stem}-{number}.jsonl", number + 1
+    return file
+
+
+def _logged(args: argparse.Namespace) -> "tuple[Walk, ...]":
+    """Return the guided checks in the log of the machine, wherever they were made."""
+    equipment = equipment_of(args)
+    known = [it for it in equipment.machines() if it.item.name == args.machine]
+    return known[0].walks() if known else ()
+
+
+def _log_finished(args: argparse.Namespace, walks: "Iterable[Walk]") -> None:
+    """Write checks into the log that were finished when the program was killed before it could."""
+    equipment = equipment_of(args)
+    names = {it.item.name for it in equipment.machines()}
+    for walk in walks:
+        if walk.finished and walk.machine in names:
+            equipment.note_walk(walk.machine, walk)
 
 
 def _now() -> str:

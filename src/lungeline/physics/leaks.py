@@ -31,7 +31,8 @@ def leak_ml_min(
     if test_pressure_cmh2o <= 0.0:
         return math.nan
     size: float = (abs(pressure_cmh2o) / test_pressure_cmh2o) ** leak_exponent_number
-    return math.copysign(test_leak_ml_min * size, pressure_cmh2o)
+    # a leak that was measured as less than none stays so: its sign is the reader's, not ours to mend
+    return test_leak_ml_min * math.copysign(size, pressure_cmh2o)
 
 
 @formula

@@ -12,7 +12,7 @@ from lungeline.record.heads import add_head, read_heads
 from lungeline.record.key import Key, key_path, load_key, make_key
 from lungeline.record.kinds import KINDS, Kind, checked_body, kind_of
 from lungeline.record.memory import CaseInMemory
-from lungeline.record.state import CaseState, Latest, present_state
+from lungeline.record.state import CaseState, Latest, grown_state, present_state
 from lungeline.record.verify import Verdict, verify
 
 __all__ = [
@@ -34,6 +34,7 @@ __all__ = [
     "entered",
     "entry_from_line",
     "fold",
+    "grown_state",
     "head_of",
     "is_sealed",
     "key_path",

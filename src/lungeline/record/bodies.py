@@ -14,6 +14,7 @@ WeighedBy = Literal["scales", "tape", "guess"]
 Phase = Literal["prepare", "induce", "maintain", "wean", "recover", "closed"]
 Meaning = Literal["signed", "countersigned", "co-signed", "witnessed"]
 Action = Literal["start", "change", "stop"]
+Presence = Literal["came", "left"]
 Done = Literal["shown", "followed", "declined", "later"]
 _LINE, _PARAGRAPH = 200, 2000
 
@@ -206,6 +207,15 @@ class PhaseBegun:
     """A part of the anaesthetic that begins."""
 
     phase: Phase = field(metadata=choice(get_args(Phase), "phase"))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TeamMember:
+    """Somebody of the team who comes or leaves."""
+
+    person: str = field(metadata=text(_LINE, "who"))
+    function: str = field(metadata=text(_LINE, "as what: anaesthetist, surgeon, assistant, recovery …"))
+    presence: Presence = field(default="came", metadata=choice(get_args(Presence), "came or left"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,6 +3,7 @@
 What a device tells is taken in the order of the device's own count, whatever order it arrived in.
 """
 
+from bisect import insort_right
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -66,6 +67,34 @@ def fold(entries: Iterable[Entry]) -> tuple[tuple[Item, ...], tuple[Entry, ...]]
     reached = {uid for item in items for uid in (item.entry.uid, *(it.uid for it in item.history))}
     orphans = tuple(entry for entry in told if entry.uid not in reached)
     return tuple(sorted(items, key=lambda item: item.event_time)), orphans
+
+
+def items_added(items: Sequence[Item], entries: Sequence[Entry], known: int) -> tuple[Item, ...] | None:
+    """Return the items of entries, where those of the first `known` are known; None where all must be folded.
+
+    Entries that only add something, told in order, leave what was known as it was.
+    """
+    counts: dict[str, int] = {}
+    for entry in entries[:known]:
+        counts[entry.device] = max(counts.get(entry.device, 0), entry.device_seq)
+    added = list(items)
+    for entry in entries[known:]:
+        if entry.corrects is not None or _amends(entry) or entry.device_seq <= counts.get(entry.device, 0):
+            return None
+        counts[entry.device] = entry.device_seq
+        insort_right(added, _as_told(entry), key=lambda item: item.event_time)
+    return tuple(added)
+
+
+def _as_told(entry: Entry) -> Item:
+    return Item(
+        entry=entry,
+        kind=entry.kind,
+        body=entry.body,
+        event_time=entry.event_time,
+        struck=False,
+        history=(),
+    )
 
 
 def _amends(entry: Entry) -> bool:

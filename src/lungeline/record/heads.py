@@ -70,7 +70,9 @@ def _write_whole(handle: int, line: str) -> None:
     # a torn line before ours must not swallow ours
     size = os.lseek(handle, 0, os.SEEK_END)
     torn = size > 0 and _last_byte(handle, size) != b"\n"
-    os.write(handle, (("\n" if torn else "") + line).encode())
+    rest = (("\n" if torn else "") + line).encode()
+    while rest:  # a disk that is nearly full takes a part, and refuses the next
+        rest = rest[os.write(handle, rest) :]
     os.fsync(handle)
 
 

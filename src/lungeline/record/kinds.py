@@ -144,6 +144,19 @@ def _correction(body: Body) -> Body:
     return {**why, "kind": corrected.code, "body": corrected.checked(right)}
 
 
+def _schemed(body: Body) -> Body:
+    """Check what another part of the program wrote in a form of its own; the form's name tells which."""
+    schema = body.get("schema")
+    if not isinstance(schema, str) or not schema.startswith("lungeline."):
+        raise MissingError(
+            where="schema",
+            given=shown(schema),
+            allowed="a form of this program",
+            do="Give it as it was made.",
+        )
+    return body
+
+
 _NEVER_CORRECTED = frozenset({"signature", "clock"})
 _ALL = (
     _of("opening", "whose record this is", bodies.Opening),
@@ -161,6 +174,7 @@ _ALL = (
     Kind(code="addendum", label="added after signing", check=_note),
     _of("advice", "advice and what was done", bodies.Advised),
     _of("phase", "phase", bodies.PhaseBegun),
+    _of("team", "of the team", bodies.TeamMember),
     _of("handover", "hand-over", bodies.HandOver),
     _of("recovery", "recovery", bodies.Recovery),
     _of("outcome", "outcome", bodies.OutcomeKnown),
@@ -168,5 +182,8 @@ _ALL = (
     _of("clock", "clock that is wrong", bodies.ClockWrong),
     Kind(code="correction", label="correction", check=_correction, amends=True),
     _of("strike", "struck out", bodies.Reasoning, amends=True),
+    Kind(code="machine", label="equipment", check=_schemed),
+    Kind(code="machine_check", label="check of equipment", check=_schemed),
+    _of("retired", "no longer used", bodies.Reasoning),
 )
 KINDS: Mapping[str, Kind] = {kind.code: kind for kind in _ALL}

@@ -6,6 +6,9 @@ from lungeline.errors import ConflictError, InputError, MissingError, RecordErro
 from lungeline.record.entry import Draft, Entry
 from lungeline.record.kinds import kind_of
 
+_BEGINS = frozenset({"opening", "machine"})
+_OF_MACHINES = frozenset({"machine", "machine_check", "retired"})
+_OF_BOTH = frozenset({"correction", "strike", "note", "clock"})
 _NEVER_AMENDED = frozenset({"signature", "clock"})
 
 
@@ -31,10 +34,11 @@ class Kept(Protocol):
 def check_place(draft: Draft, kept: Kept) -> None:
     """Refuse an entry that does not fit the case it is meant for."""
     opening = kept.by_seq(1)
-    if opening is None and draft.kind != "opening":
+    if opening is None and draft.kind not in _BEGINS:
         raise UnknownNameError(
             where="entry.case", given=draft.case, allowed="a case that was opened", do="Open the case first."
         )
+    _check_belongs(draft, opening)
     if opening is not None and draft.kind == "opening":
         raise ConflictError(
             where="entry.case",
@@ -53,6 +57,20 @@ def check_place(draft: Draft, kept: Kept) -> None:
         )
     if draft.kind == "signature" and opening is not None:
         _check_signature(draft, opening, kept)
+
+
+def _check_belongs(draft: Draft, first: Entry | None) -> None:
+    """Refuse what is about an animal in the log of a machine, and the other way round."""
+    of_machine = (first.kind if first is not None else draft.kind) == "machine"
+    if (draft.kind in _OF_MACHINES) != of_machine and draft.kind not in _OF_BOTH:
+        raise RecordError(
+            where="entry.kind",
+            given=draft.kind,
+            allowed="what is about equipment, in the log of a machine"
+            if of_machine
+            else "what is about a case",
+            do="Enter it where it belongs.",
+        )
 
 
 def _check_amendment(draft: Draft, kept: Kept) -> None:

@@ -2,14 +2,14 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from lungeline.record.clocks import ClockNote, clock_notes
 from lungeline.record.entry import Entry
-from lungeline.record.fold import Item, fold
+from lungeline.record.fold import Item, fold, items_added
 
 # what is said about a row of numbers, and is no quantity itself
 _ABOUT_THE_ROW = frozenset({"estimated", "artefact", "source", "sample", "site", "reason"})
@@ -63,7 +63,19 @@ class CaseState:
 def present_state(entries: Iterable[Entry]) -> CaseState:
     """Return what the entries of one case add up to."""
     kept = sorted(entries, key=lambda entry: entry.seq)
-    items, orphans = fold(kept)
+    return _state(kept, *fold(kept))
+
+
+def grown_state(state: CaseState, entries: Sequence[Entry]) -> CaseState:
+    """Return what entries add up to, where a state tells of all but the newest: as `present_state`, sooner.
+
+    entries: all of them, in the order of their seq.
+    """
+    items = None if state.orphans else items_added(state.items, entries, state.count)
+    return present_state(entries) if items is None else _state(entries, items, ())
+
+
+def _state(kept: Sequence[Entry], items: tuple[Item, ...], orphans: tuple[Entry, ...]) -> CaseState:
     standing: dict[str, list[Item]] = defaultdict(list)
     for item in items:
         if not item.struck:
@@ -90,14 +102,15 @@ def present_state(entries: Iterable[Entry]) -> CaseState:
 
 
 def _latest(items: Iterable[Item]) -> dict[str, Latest]:
-    last: dict[str, Latest] = {}
+    last: dict[str, Item] = {}
     for item in items:
-        if item.body.get("artefact"):
-            continue
-        for key, value in item.body.items():
-            if key not in _ABOUT_THE_ROW:
-                last[key] = Latest(value=value, event_time=item.event_time, item=item)
-    return last
+        if not item.body.get("artefact"):
+            last.update(dict.fromkeys(item.body, item))
+    return {
+        key: Latest(value=item.body[key], event_time=item.event_time, item=item)
+        for key, item in last.items()
+        if key not in _ABOUT_THE_ROW
+    }
 
 
 def _running(items: Iterable[Item]) -> dict[str, Item]:

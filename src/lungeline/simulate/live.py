@@ -3,6 +3,7 @@
 import hashlib
 import io
 import math
+from functools import cache
 from threading import Event
 from typing import Any
 
@@ -422,7 +423,9 @@ class LiveCase:
         set_ventilated_fraction(self._y, self._animal.ventilated_fraction)
 
 
+@cache
 def _model_hash() -> bytes:
+    """Return what tells this version of the model from others; its files do not change under a process."""
     return hashlib.sha256(f"{formula_hash()} {s.SIZE}".encode()).digest()
 
 

@@ -32,7 +32,7 @@ class PluggedRun:
     """What the manometer showed.
 
     time_s, pressure_cmh2o, temperature_k: same length, at a step of 0.05 s; compliance_l_cmh2o: of the
-    circuit as it stood, isothermal, at the last pressure; leaked_l: gas lost, at ambient pressure.
+    circuit at the last pressure, isothermal, in gas at ambient pressure; leaked_l: gas lost, likewise.
     """
 
     time_s: list[float]
@@ -59,6 +59,14 @@ class _Circuit:
         constant = self.ambient_cmh2o * self.rigid_l - gas
         root = math.sqrt(linear * linear - 4.0 * self.elastic_l_cmh2o * constant)
         return -2.0 * constant / (linear + root)
+
+    def compliance_l_cmh2o(self, pressure_cmh2o: float) -> float:
+        """Gas, as it is at ambient pressure, that a little more pressure takes, at room heat.
+
+        The derivative of (rigid + elastic p) (ambient + p) / ambient (closed form).
+        """
+        stretched_l = self.rigid_l + 2.0 * self.elastic_l_cmh2o * pressure_cmh2o
+        return self.elastic_l_cmh2o + stretched_l / self.ambient_cmh2o
 
     def density_ratio(self, pressure_cmh2o: float) -> float:
         """How dense the gas is, against ambient."""
@@ -115,10 +123,9 @@ def simulate_plugged(
         times.append(step * STEP_S)
         pressures.append(now)
         temperatures.append(circuit.temperature_k)
-    compliance = circuit.elastic_l_cmh2o + circuit.rigid_l / (circuit.ambient_cmh2o + pressures[-1])
     return PluggedRun(
-        time_s=times, pressure_cmh2o=pressures, temperature_k=temperatures, compliance_l_cmh2o=compliance,
-        leaked_l=leaked_l,
+        time_s=times, pressure_cmh2o=pressures, temperature_k=temperatures,
+        compliance_l_cmh2o=circuit.compliance_l_cmh2o(pressures[-1]), leaked_l=leaked_l,
     )  # fmt: skip
 
 

@@ -24,6 +24,7 @@ _KEPT_TEXTS: Mapping[str, frozenset[str]] = {
     "controlled": frozenset({"drug"}),
     "fluid": frozenset({"what"}),
     "check": frozenset({"item"}),
+    "team": frozenset({"function"}),
     "advice": frozenset({"code", "severity", "about"}),
     "recovery": frozenset({"score"}),
     "signature": frozenset({"role"}),

@@ -1,13 +1,15 @@
 """The cases of a data folder: real ones in one store, rehearsals and demonstrations in another."""
 
 import secrets
+import threading
+from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from lungeline.errors import UnknownNameError
-from lungeline.record import CaseState, Entry, Verdict, present_state, read_heads
+from lungeline.errors import RecordError, StoreError, UnknownNameError
+from lungeline.record import CaseState, Entry, Verdict, grown_state, present_state, read_heads
 from lungeline.record.store.folder import DataFolder, Side, data_path
 from lungeline.record.store.opening import open_store
 from lungeline.record.store.store import Store
@@ -15,6 +17,7 @@ from lungeline.record.store.store import Store
 SIMULATED = "SIMULATED"
 _SIDES: tuple[Side, ...] = ("real", "simulated")
 # without signs that are read one for another
+_MOST_KEPT = 20_000  # entries of the cases read last; some 2 kB each
 _SIGNS, _SIGNS_NUMBER = "abcdefghjkmnpqrstuvwxyz23456789", 4
 
 
@@ -32,6 +35,14 @@ class CaseNow:
         return "" if self.state.opening.get("purpose") == "real" else SIMULATED
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Damaged:
+    """A case that cannot be read, and why."""
+
+    case: str
+    reason: str
+
+
 class Cases:
     """Both stores of a data folder; that of simulated cases is made only once there is one."""
 
@@ -40,12 +51,16 @@ class Cases:
         self.path = path or data_path()
         self._key_file = key_file
         self._opened: dict[Side, Store] = {}
+        self._opening = threading.Lock()
+        self._kept = _Kept()
+        self._closed: dict[str, int] = {}
 
     def store(self, side: Side) -> Store:
         """Return the store of a side, made where there is none."""
-        if side not in self._opened:
-            self._opened[side] = open_store(self.path, side=side, key_file=self._key_file)
-        return self._opened[side]
+        with self._opening:
+            if side not in self._opened:
+                self._opened[side] = open_store(self.path, side=side, key_file=self._key_file)
+            return self._opened[side]
 
     def stores(self) -> Iterator[Store]:
         """Yield the stores there are, that of real cases always."""
@@ -56,27 +71,53 @@ class Cases:
     def find(self, case: str) -> Store:
         """Return the store that has a case; UnknownNameError with the nearest id."""
         for store in self.stores():
-            if next(store.lines(case), None) is not None:
+            if store.has(case):
                 return store
         raise UnknownNameError.nearest(where="case", given=case, valid=self.ids())
 
     def ids(self) -> list[str]:
         """Return the ids of all cases."""
-        return [listed.case for store in self.stores() for listed in store.cases()]
+        return [case for store in self.stores() for case in store.ids()]
 
     def read(self, case: str) -> CaseNow:
-        """Return a case as it now is."""
-        return self._now(self.find(case), case)
+        """Return a case as it now is, other programs' entries with it."""
+        return self._kept.add(self._read(case))
 
-    def every(self) -> Iterator[CaseNow]:
-        """Yield every case as it now is, real ones first, of each side the newest first."""
+    def every(self, damaged: list[Damaged] | None = None) -> Iterator[CaseNow]:
+        """Yield every case as it now is, real ones first, of each side the newest first.
+
+        damaged: is filled with those that cannot be read.
+        """
+        for store in self.stores():
+            listed = [it.case for it in store.cases()]
+            for case in (*listed, *sorted(set(store.ids()) - set(listed))):
+                yield from self._readable(case, store, damaged)
+
+    def running(self, damaged: list[Damaged] | None = None) -> Iterator[CaseNow]:
+        """Yield the cases that are not closed: what a program that starts shows first."""
         for store in self.stores():
             for listed in store.cases():
-                yield self._now(store, listed.case)
+                if self._closed.get(listed.case) == listed.count:
+                    continue
+                for now in self._readable(listed.case, store, damaged):
+                    if now.state.phase == "closed":
+                        self._closed[listed.case] = now.state.count
+                    else:
+                        yield self._kept.add(now)
 
-    def running(self) -> Iterator[CaseNow]:
-        """Yield the cases that are not closed: what a program that starts shows first."""
-        return (now for now in self.every() if now.state.phase != "closed")
+    def _readable(self, case: str, store: Store, damaged: list[Damaged] | None) -> Iterator[CaseNow]:
+        try:
+            yield self._read(case, store)
+        except StoreError:  # the place itself refuses, whatever case is asked for
+            raise
+        except RecordError as error:
+            if damaged is not None:
+                damaged.append(Damaged(case=case, reason=f"{error.where}: {error.given}"))
+
+    def _read(self, case: str, store: Store | None = None) -> CaseNow:
+        kept = self._kept.get(case)
+        now = _grown(kept) if kept else None
+        return now or _whole(store or self.find(case), case)
 
     def mark(self, case: str) -> str:
         """Return what must stand on every output of a case: SIMULATED where it is no real one."""
@@ -86,7 +127,7 @@ class Cases:
         """Check a case, also one of which only heads are left."""
         for store in self.stores():
             heads = read_heads(store.folder.heads, store.key)
-            if next(store.lines(case), None) is not None or any(head.case == case for head in heads):
+            if store.has(case) or any(head.case == case for head in heads):
                 return store.verify(case)
         raise UnknownNameError.nearest(where="case", given=case, valid=self.ids())
 
@@ -95,7 +136,7 @@ class Cases:
         found: dict[str, None] = {}
         for store in self.stores():
             heads = read_heads(store.folder.heads, store.key)
-            found |= dict.fromkeys(it.case for it in store.cases())
+            found |= dict.fromkeys(store.ids())
             found |= dict.fromkeys(head.case for head in heads)
         return sorted(found)
 
@@ -104,10 +145,52 @@ class Cases:
         while True:
             signs = "".join(secrets.choice(_SIGNS) for _ in range(_SIGNS_NUMBER))
             case = f"{now:%Y%m%d}-{signs}"
-            if all(next(store.lines(case), None) is None for store in self.stores()):
+            if not any(store.has(case) for store in self.stores()):
                 return case
 
-    @staticmethod
-    def _now(store: Store, case: str) -> CaseNow:
-        entries = tuple(store.entries_after(case))
+
+def _whole(store: Store, case: str) -> CaseNow:
+    entries = tuple(store.entries_after(case))
+    try:
         return CaseNow(store=store, entries=entries, state=present_state(entries))
+    except (LookupError, TypeError, ValueError):  # a body that no writer of ours let in
+        raise RecordError(
+            where=f"case {case}",
+            given="entries that do not add up",
+            allowed="entries as they were acknowledged",
+            do="Check the case (verify), and take it from a backup.",
+        ) from None
+
+
+def _grown(kept: CaseNow) -> CaseNow | None:
+    """Return a case with what came since; None where what was read is no longer what is there."""
+    last = kept.entries[-1]
+    since = kept.store.entries_after(last.case, last.seq - 1)
+    if not since or since[0] != last:
+        return None  # read anew, and told as it is
+    if len(since) == 1:
+        return kept
+    entries = (*kept.entries, *since[1:])
+    return CaseNow(store=kept.store, entries=entries, state=grown_state(kept.state, entries))
+
+
+class _Kept:
+    """The cases read last, so that nobody waits for what was read before."""
+
+    def __init__(self) -> None:
+        self._cases: OrderedDict[str, CaseNow] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def get(self, case: str) -> CaseNow | None:
+        """Return a case as it was when it was last read."""
+        with self._lock:
+            return self._cases.get(case)
+
+    def add(self, now: CaseNow) -> CaseNow:
+        """Keep a case, and let go of those read longest ago where it is too much; return it."""
+        with self._lock:
+            self._cases[now.state.case] = now
+            self._cases.move_to_end(now.state.case)
+            while len(self._cases) > 1 and sum(it.state.count for it in self._cases.values()) > _MOST_KEPT:
+                self._cases.popitem(last=False)
+        return now

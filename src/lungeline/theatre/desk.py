@@ -12,6 +12,7 @@ from uuid import uuid4
 
 from lungeline.errors import InputError, RecordError, UnknownNameError
 from lungeline.record import Draft, Entry, Item, checked_body
+from lungeline.theatre.case_clock import moment_told
 from lungeline.theatre.cases import CaseNow, Cases
 from lungeline.theatre.people import FILE, Person, check_right, person_named, read_people
 from lungeline.theatre.phases import check_phase
@@ -93,6 +94,19 @@ class Desk:
             if kind == "phase":
                 check_phase(now.state, checked_body(kind, body)["phase"], moment)
         return now.store.append(draft)
+
+    def moment(
+        self, case: str, *, at: str | None = None, ago_min: float | None = None, uid: str | None = None
+    ) -> datetime | None:
+        """Return when something was, None where nothing is told of it.
+
+        uid: of an entry that may have been sent before; minutes ago are then those of the first time.
+        """
+        if at is None and ago_min is None:
+            return None
+        there = self.cases.find(case).entry(uid) if uid else None
+        told = moment_told(there.entry_time if there else self.clock(), at=at, ago_min=ago_min)
+        return there.event_time if there and ago_min is not None else told
 
     def correct(  # noqa: PLR0913  what a correction consists of
         self,

@@ -3,10 +3,6 @@
 Anybody may record under a name without having signed in: an emergency does not wait. Signing wants more.
 """
 
-import base64
-import hashlib
-import hmac
-import secrets
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -41,29 +37,41 @@ NEEDS: Mapping[str, Right] = {
     "backup": "record",
     "sign": "sign",
     "restore": "administer",
+    "people": "administer",
 }
-_COST, _BLOCK, _LANES, _SALT_BYTES, _LEAST_DIGITS = 2**14, 8, 1, 16, 4  # of scrypt (RFC 7914); assumption
+_LEAST_DIGITS = 4  # on a device in the same room, where wrong guesses wait; assumption
 _LINE = 200
+_ANYBODY: frozenset[Right] = frozenset({"view", "record"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pin:
-    """A PIN as it may be kept: salted and hashed slowly (scrypt), so that reading the file gives nothing."""
+    """A PIN as it may be kept: salted and hashed slowly (Argon2id, RFC 9106).
 
-    salt: bytes = field(repr=False)
-    digest: bytes = field(repr=False)
+    hashed: by the scheme's own way of writing; reading it gives nothing but time to guess.
+    """
+
+    hashed: str = field(repr=False)
 
     def fits(self, typed: str) -> bool:
         """Whether this is the PIN."""
-        return hmac.compare_digest(_digest(typed, self.salt), self.digest)
+        from argon2 import PasswordHasher
+        from argon2.exceptions import InvalidHashError, VerificationError
+
+        try:
+            return PasswordHasher().verify(self.hashed, typed)
+        except (VerificationError, InvalidHashError):
+            return False
 
     def written(self) -> str:
         """Return it as a line of the people's file."""
-        return f"scrypt:{base64.b64encode(self.salt).decode()}:{base64.b64encode(self.digest).decode()}"
+        return self.hashed
 
 
 def new_pin(typed: str) -> Pin:
     """Return a PIN to keep, of at least four digits."""
+    from argon2 import PasswordHasher
+
     if not typed.isdecimal() or len(typed) < _LEAST_DIGITS:
         raise InputError(
             where="pin",
@@ -71,34 +79,38 @@ def new_pin(typed: str) -> Pin:
             allowed=f"{_LEAST_DIGITS} digits or more",
             do="Choose another.",
         )
-    salt = secrets.token_bytes(_SALT_BYTES)
-    return Pin(salt=salt, digest=_digest(typed, salt))
+    return Pin(hashed=PasswordHasher().hash(typed))
 
 
 def read_pin(line: str) -> Pin:
     """Return the PIN of a line of the people's file."""
-    scheme, _, rest = line.partition(":")
-    salt, _, digest = rest.partition(":")
+    from argon2 import extract_parameters
+    from argon2.exceptions import InvalidHashError
+
     try:
-        pin = Pin(salt=base64.b64decode(salt, validate=True), digest=base64.b64decode(digest, validate=True))
-    except ValueError:
-        pin = None
-    if scheme != "scrypt" or pin is None or not pin.salt or not pin.digest:
+        extract_parameters(line)
+    except InvalidHashError:
         # what stands there may be a PIN in clear, and is not repeated
-        raise InputError(where="people.pin", given="…", allowed="scrypt:salt:digest", do="Set the PIN anew.")
-    return pin
-
-
-def _digest(typed: str, salt: bytes) -> bytes:
-    return hashlib.scrypt(typed.encode(), salt=salt, n=_COST, r=_BLOCK, p=_LANES)
+        raise InputError(
+            where="people.pin",
+            given="…",
+            allowed="what case people pin writes",
+            do="Take the line out, and set the PIN anew.",
+        ) from None
+    return Pin(hashed=line)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
-    """Somebody with a name. listed: whether the people's file names them."""
+    """Somebody with a name.
+
+    retired: no longer there; what they entered keeps its author and role. listed: whether the people's
+    file names them.
+    """
 
     name: str = field(metadata=text(_LINE, "name"))
     role: Role = field(default="recorder", metadata=choice(tuple(RIGHTS), "role"))
+    retired: bool = field(default=False, metadata=switch("no longer there"))
     pin: Pin | None = None
     listed: bool = True
 
@@ -108,8 +120,8 @@ class Person:
 
     @property
     def rights(self) -> frozenset[Right]:
-        """What the role allows."""
-        return RIGHTS[self.role]
+        """What the role allows; of somebody retired, no more than of anybody who is not listed."""
+        return RIGHTS[self.role] & _ANYBODY if self.retired else RIGHTS[self.role]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,7 +164,7 @@ def _unreadable(path: Path, given: str) -> InputError:
     return InputError(
         where=str(path),
         given=given,
-        allowed="tables [[people]] with name, role and perhaps pin, and [[devices]] with name and shared",
+        allowed="[[people]] with name, role, perhaps pin and retired; [[devices]] with name and shared",
         do="Correct the file.",
     )
 
@@ -161,10 +173,13 @@ def _person(row: Mapping[str, Any]) -> Person:
     unknown = row.keys() - {*described(Person), "pin"}
     if unknown or "name" not in row or "role" not in row:
         raise InputError(
-            where="people", given=", ".join(row), allowed="name, role and perhaps pin", do="Correct the file."
+            where="people",
+            given=", ".join(row),
+            allowed="name, role, and perhaps pin and retired",
+            do="Correct the file.",
         )
     pin = read_pin(str(row["pin"])) if "pin" in row else None
-    return Person(name=row["name"], role=row["role"], pin=pin)
+    return Person(name=row["name"], role=row["role"], retired=row.get("retired", False), pin=pin)
 
 
 def same_person(one: str, other: str) -> bool:

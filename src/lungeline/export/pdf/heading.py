@@ -19,9 +19,7 @@ _CAUTIONS = (
 def sheet_words(plan: Plan, mark: str = "") -> dict[str, Any]:
     """Return what every sheet bears, so that a loose one can be put back. mark: not real."""
     animal = plan.case.animal
-    return words_of_sheet(
-        plan.case.title, f"{animal.species}, {text('weight_kg', animal.weight_kg)}", mark
-    )
+    return words_of_sheet(plan.case.title, f"{animal.species}, {text('weight_kg', animal.weight_kg)}", mark)
 
 
 def words_of_sheet(title: str, animal: str, mark: str = "") -> dict[str, Any]:

@@ -10,8 +10,9 @@ from html import escape
 from lungeline.export.pdf.record_sheets import Bar, Lane, Mark, Point, RecordSheets, Shape
 
 WIDTH, LEFT, RIGHT = 2730.0, 430.0, 30.0
-_HEAD, _GAP, _BAR, _MARKS = 70.0, 10.0, 34.0, 60.0
+_HEAD, _GAP, _BAR, _MARKS, _KEY_ROW = 70.0, 12.0, 34.0, 60.0, 23.0
 _R, _SMALL, _TINY = 9.0, 21.0, 17.0
+_OPEN, _STROKE = 'fill="#fff" stroke="#000" stroke-width="2.5"', 'stroke="#000" stroke-width="3" fill="none"'
 _Height = Callable[[float], float]
 _MOST_LABELS = 42  # numbers written beside points of a lane, before they would touch
 _CLOCK_EVERY_MIN, _LINE_EVERY_MIN = 15.0, 5.0
@@ -45,7 +46,9 @@ def _drawn(sheets: RecordSheets, axis: _Axis, height: float) -> Iterator[str]:
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {height:g}" '
         f'font-family="DejaVu Sans" font-stretch="condensed" font-size="{_SMALL:g}">'
     )
-    bars = [bar for bar in (*sheets.parts, *sheets.infusions) if axis.clipped(bar.from_min, _end(bar, sheets))]
+    bars = [
+        bar for bar in (*sheets.parts, *sheets.infusions) if axis.clipped(bar.from_min, _end(bar, sheets))
+    ]
     room = height - _HEAD - _BAR * len(bars) - _MARKS
     each = room / max(len(sheets.lanes), 1)
     yield from _clock(sheets, axis, height - _MARKS)
@@ -102,12 +105,16 @@ def _lane(lane: Lane, axis: _Axis, top: float, height: float) -> Iterator[str]:
         f'<rect x="{LEFT:g}" y="{top:.1f}" width="{WIDTH - LEFT - RIGHT:g}" height="{height:.1f}" '
         f'fill="none" stroke="#000" stroke-width="1.2"/>'
     )
-    yield _text(4, top + 24, lane.title, size=25, bold=True)
-    yield _text(4, top + 48, lane.unit, size=_SMALL)
-    yield from _key(lane, top)
+    yield _text(4, top + 22, lane.title, size=25, bold=True)
+    yield _text(LEFT - 60, top + 22, lane.unit, size=_TINY, anchor="end")
+    yield from _key(lane, top + 46, top + height)
     for value in (lane.low, (lane.low + lane.high) / 2.0, lane.high):
-        yield _text(LEFT - 10, min(max(y(value) + 7, top + 14), top + height), f"{value:g}", size=_TINY, anchor="end")
-    yield _line(LEFT, y((lane.low + lane.high) / 2.0), WIDTH - RIGHT, y((lane.low + lane.high) / 2.0), 0.5, "#bbb")
+        yield _text(
+            LEFT - 10, min(max(y(value) + 7, top + 14), top + height), f"{value:g}", size=_TINY, anchor="end"
+        )
+    yield _line(
+        LEFT, y((lane.low + lane.high) / 2.0), WIDTH - RIGHT, y((lane.low + lane.high) / 2.0), 0.5, "#bbb"
+    )
     for at_min, low, high in lane.spans:
         if axis.has(at_min):
             yield _line(axis.x(at_min), y(low), axis.x(at_min), y(high), 3)
@@ -117,21 +124,18 @@ def _lane(lane: Lane, axis: _Axis, top: float, height: float) -> Iterator[str]:
         yield from _points(series.points, series.shape, axis, y, numbered=place == 0, top=top)
 
 
-def _key(lane: Lane, top: float) -> Iterator[str]:
-    """Say which shape is which, at the left."""
-    row = top + 74
+def _key(lane: Lane, top: float, bottom: float) -> Iterator[str]:
+    """Say which shape is which, at the left, in two columns where one is not enough."""
+    signs: list[tuple[str, str]] = []
     if lane.spans:
-        yield _line(16, row - 14, 16, row + 2, 3)
-        yield _text(34, row, "systolic to diastolic", size=_TINY)
-        row += 24
-    for series in lane.series:
-        yield _shape(series.shape, 16, row - 6)
-        yield _text(34, row, series.label, size=_TINY)
-        row += 24
-    for label, _ in lane.steps:
-        yield _line(6, row - 6, 26, row - 6, 2, dash="7 4")
-        yield _text(34, row, f"{label}, set", size=_TINY)
-        row += 24
+        signs.append((_line(12, -14, 12, 2, 3), "systolic, diastolic"))
+    signs += [(_shape(series.shape, 12, -6), series.label) for series in lane.series]
+    signs += [(_line(2, -6, 22, -6, 2, dash="7 4"), f"{label}, set") for label, _ in lane.steps]
+    rows = max(1, int((bottom - top) // _KEY_ROW) + 1)
+    for place, (sign, label) in enumerate(signs):
+        column, row = divmod(place, rows)
+        yield f'<g transform="translate({4 + 185 * column:g} {top + _KEY_ROW * row:.1f})">{sign}'
+        yield f"{_text(28, 0, label, size=_TINY)}</g>"
 
 
 def _steps(steps: Sequence[Point], axis: _Axis, y: _Height) -> Iterator[str]:
@@ -176,18 +180,24 @@ def _shape(shape: Shape, x: float, y: float) -> str:
         case "dot":
             return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{_R:g}"/>'
         case "ring":
-            return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{_R:g}" fill="#fff" stroke="#000" stroke-width="2.5"/>'
+            return (
+                f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{_R:g}" fill="#fff" stroke="#000" stroke-width="2.5"/>'
+            )
         case "square":
             return f'<rect x="{x - 8:.1f}" y="{y - 8:.1f}" width="16" height="16"/>'
         case "diamond":
-            return f'<path d="M{x:.1f} {y - 12:.1f}l12 12l-12 12l-12-12z" fill="#fff" stroke="#000" stroke-width="2.5"/>'
+            return f'<path d="M{x:.1f} {y - 12:.1f}l12 12l-12 12l-12-12z" {_OPEN}/>'
         case "cross":
-            return f'<path d="M{x - 8:.1f} {y - 8:.1f}l16 16m0-16l-16 16" stroke="#000" stroke-width="3" fill="none"/>'
+            return f'<path d="M{x - 8:.1f} {y - 8:.1f}l16 16m0-16l-16 16" {_STROKE}/>'
         case "plus":
-            return f'<path d="M{x - 10:.1f} {y:.1f}h20m-10-10v20" stroke="#000" stroke-width="3" fill="none"/>'
+            return (
+                f'<path d="M{x - 10:.1f} {y:.1f}h20m-10-10v20" stroke="#000" stroke-width="3" fill="none"/>'
+            )
 
 
-def _line(x1: float, y1: float, x2: float, y2: float, width: float, colour: str = "#000", dash: str = "") -> str:
+def _line(
+    x1: float, y1: float, x2: float, y2: float, width: float, colour: str = "#000", dash: str = ""
+) -> str:
     dashed = f' stroke-dasharray="{dash}"' if dash else ""
     return (
         f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" '

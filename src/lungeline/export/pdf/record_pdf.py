@@ -1,7 +1,6 @@
 """The record of a case, and the card for whoever takes it over, as PDF."""
 
 import math
-from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -13,7 +12,9 @@ from lungeline.export.pdf.typeset import typeset
 _SPAN_MIN = 120.0  # of a sheet of lanes
 _HEIGHT, _LINE = 1560.0, 30.0  # of the drawing, and of a line of marks beneath it, tenths of a millimetre
 _COLUMNS = 3
-_LEGEND = "e estimated, a artefact, l entered late, c corrected. Struck-out values are in the list of entries."
+_LEGEND = (
+    "e estimated, a artefact, l entered late, c corrected. Struck-out values are in the list of entries."
+)
 
 
 def record_pdf(sheets: RecordSheets, *, paper: str = "a4", printed_at: datetime | None = None) -> bytes:
@@ -52,7 +53,9 @@ def _drawings(sheets: RecordSheets) -> list[dict[str, Any]]:
 
 
 def _drawn(sheets: RecordSheets, from_min: float) -> dict[str, Any]:
-    marks = [mark for mark in sheets.marks if from_min <= mark.at_min < from_min + _SPAN_MIN]
+    # what came before the lanes is told with the first of them
+    begin_min = from_min if from_min > 0.0 else -math.inf
+    marks = [mark for mark in sheets.marks if begin_min <= mark.at_min < from_min + _SPAN_MIN]
     begin, end = (sheets.began + timedelta(minutes=at_min) for at_min in (from_min, from_min + _SPAN_MIN))
     beneath = _LINE * math.ceil(len(marks) / _COLUMNS)
     return {
@@ -68,7 +71,7 @@ def _mark(mark: Mark, sheets: RecordSheets) -> dict[str, Any]:
 
 
 def _section(each: Section) -> dict[str, Any]:
-    widths: Sequence[float] = each.widths or [1.0] * max((len(row) for row in each.rows), default=1)
+    widths = each.widths or [1.0] * max((len(row) for row in each.rows), default=1)
     return {
         "title": each.title,
         "head": list(each.head),

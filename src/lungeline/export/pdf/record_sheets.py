@@ -1,4 +1,4 @@
-"""What the printed record consists of: lanes over time, and tables of words. Put together above, drawn here."""
+"""What the printed record consists of: lanes over time, and tables of words."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -28,7 +28,7 @@ class Series:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lane:
-    """Quantities of one unit over one axis. steps: what was set, from a minute on; spans: from low to high."""
+    """Quantities of one unit over one axis. steps: what was set, from a minute on; spans: low to high."""
 
     title: str
     unit: str

@@ -16,11 +16,11 @@ from lungeline.record.store.folder import DataFolder
 from lungeline.record.store.lines import verify_lines, write_lines
 from lungeline.record.store.opening import file_fault
 from lungeline.record.store.refusals import in_words
-from lungeline.record.store.rows import counts_of
 from lungeline.record.store.store import Store
 from lungeline.record.verify import Verdict, verify
 
 _FILE, _LINES = ".sqlite3", ".jsonl"
+HEADS = ".heads.jsonl"
 
 
 def back_up(store: Store, folder: Path | None = None) -> Path:
@@ -30,7 +30,7 @@ def back_up(store: Store, folder: Path | None = None) -> Path:
     are noted first and go along. The copy is looked over before it gets its name.
     """
     target = folder or store.folder.backups
-    store.note_heads(counts_of(store.alias))
+    store.note_heads(store.counts())
     is_file = connections[store.alias].vendor == "sqlite"
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%fZ")
     copy = target / f"{store.folder.side}-{stamp}{_FILE if is_file else _LINES}"
@@ -55,7 +55,7 @@ def back_up(store: Store, folder: Path | None = None) -> Path:
 
 def heads_of(copy: Path) -> Path:
     """Return where the heads of a copy lie."""
-    return copy.with_name(f"{copy.name}.heads.jsonl")
+    return copy.with_name(f"{copy.name}{HEADS}")
 
 
 def _copy_file(store: Store, copy: Path) -> None:
@@ -102,9 +102,15 @@ def check_backup(copy: Path, key: Key | None) -> list[Verdict]:
 
 def _lines_of_file(copy: Path) -> dict[str, list[str]]:
     found: dict[str, list[str]] = {}
-    with closing(sqlite3.connect(copy)) as connection:
-        for case, line in connection.execute("SELECT case_id, line FROM record_entry ORDER BY case_id, seq"):
-            found.setdefault(case, []).append(line)
+    try:
+        with closing(sqlite3.connect(copy)) as connection:
+            rows = connection.execute("SELECT case_id, line FROM record_entry ORDER BY case_id, seq")
+            for case, line in rows:
+                found.setdefault(case, []).append(line)
+    except sqlite3.DatabaseError as error:
+        raise StoreError(
+            where=str(copy), given=str(error), allowed="a copy of the record", do="Take another copy."
+        ) from None
     return found
 
 

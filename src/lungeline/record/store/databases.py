@@ -13,6 +13,8 @@ from lungeline.errors import InputError
 
 APP = "lungeline.record.store"
 _WAIT_S = 10
+# a commit is on disk when it returns; who waits for a lock is told in the end
+_SURE = f"-c synchronous_commit=on -c lock_timeout={_WAIT_S}s"
 _count = itertools.count(1)
 
 
@@ -65,5 +67,5 @@ def postgresql(url: str) -> dict[str, Any]:
         "PASSWORD": unquote(parts.password or ""),
         "HOST": parts.hostname or options.pop("host", ""),
         "PORT": str(parts.port or options.pop("port", "")),
-        "OPTIONS": {"connect_timeout": _WAIT_S, "options": "-c synchronous_commit=on", **options},
+        "OPTIONS": {"connect_timeout": _WAIT_S, "options": _SURE, **options},
     }

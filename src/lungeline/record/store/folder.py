@@ -6,14 +6,14 @@ from pathlib import Path
 from typing import Literal
 
 DATA_VARIABLE, DATABASE_VARIABLE = "LUNGELINE_DATA", "LUNGELINE_DATABASE"
-Side = Literal["real", "simulated"]
+Side = Literal["real", "simulated", "equipment"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DataFolder:
-    """A folder with one side of the data: real cases, or rehearsals and demonstrations, never both.
+    """A folder with one side of the data: real cases, rehearsals and demonstrations, or the equipment's log.
 
-    path: the folder; side: which of the two.
+    path: the folder; side: which of the three.
     """
 
     path: Path

@@ -13,6 +13,7 @@ from lungeline.errors import StoreError
 from lungeline.record.key import key_path, load_key, make_key
 from lungeline.record.store.databases import add_database
 from lungeline.record.store.folder import DATABASE_VARIABLE, DataFolder, Side, data_path
+from lungeline.record.store.held import Holder
 from lungeline.record.store.lock import WriterLock
 from lungeline.record.store.refusals import in_words
 from lungeline.record.store.rows import rows_of
@@ -22,7 +23,7 @@ _WAIT_S = 10.0
 _MIGRATION_LOCK = 0x6C756E67  # any number of our own, the same in every process
 
 
-def open_store(
+def open_store(  # noqa: PLR0913  where things lie, each with a usual place
     path: Path | None = None,
     *,
     side: Side = "real",
@@ -46,12 +47,15 @@ def open_store(
     url = url or os.environ.get(DATABASE_VARIABLE) or None
     database = url if url and side == "real" else folder.database
     lock = WriterLock(folder.lock, wait_s)
-    with lock.taken():
+    with lock.taken_or_held() as holder:
         if isinstance(database, Path):
-            _look_over(folder)
+            _look_over(folder, thoroughly=holder is None)
         alias = add_database(database)
         with in_words(alias, connections[alias].settings_dict["NAME"]):
-            bring_up_to_date(alias)
+            if holder is None:
+                bring_up_to_date(alias)
+            else:  # the server that holds the lock has looked it over and brought it up to date
+                _check_up_to_date(alias, holder)
         folder.mark.touch()
         return _with_key(alias, folder, key_file or key_path(), lock, clock)
 
@@ -83,6 +87,17 @@ def bring_up_to_date(alias: str, target: str | None = None) -> None:
             cursor.execute("SELECT pg_advisory_unlock(%s)", [_MIGRATION_LOCK])
 
 
+def _check_up_to_date(alias: str, holder: Holder) -> None:
+    executor = MigrationExecutor(connections[alias])
+    if executor.migration_plan(executor.loader.graph.leaf_nodes("lungeline_record")):
+        raise StoreError(
+            where=connections[alias].settings_dict["NAME"],
+            given=f"tables of an older version, held by the server that runs as process {holder.pid}",
+            allowed="the same version on both sides",
+            do="Stop that server and start it again with this version.",
+        )
+
+
 def _make_folder(path: Path) -> None:
     try:
         path.mkdir(parents=True, exist_ok=True)
@@ -95,13 +110,13 @@ def _make_folder(path: Path) -> None:
         ) from None
 
 
-def _look_over(folder: DataFolder) -> None:
+def _look_over(folder: DataFolder, *, thoroughly: bool) -> None:
     """Refuse a database that is damaged, or gone from where one was made."""
     if not folder.database.exists() or folder.database.stat().st_size == 0:
         if folder.mark.exists():
             raise _lost(folder, "the database that was made here is gone")
         return
-    fault = file_fault(folder.database)
+    fault = file_fault(folder.database) if thoroughly else ""
     if fault:
         raise _lost(folder, fault)
 

@@ -5,6 +5,7 @@ from typing import Any
 from django.apps import apps
 from django.db.models import Count, Max
 
+from lungeline.errors import InputError, RecordError
 from lungeline.record.entry import Entry, entry_from_line
 from lungeline.record.store.databases import set_up
 
@@ -68,5 +69,18 @@ class CaseRows:
         return _entry(self._own.filter(device=device, device_seq=device_seq).first())
 
 
+def entry_of(row: Any) -> Entry:  # noqa: ANN401  Django's classes have no types
+    """Return the entry of a row; RecordError where the row was damaged since."""
+    try:
+        return entry_from_line(row.line)
+    except InputError:
+        raise RecordError(
+            where=f"case {row.case}, entry {row.seq}",
+            given="a row that cannot be read",
+            allowed="entries as they were acknowledged",
+            do="Check the case (verify), and take it from a backup.",
+        ) from None
+
+
 def _entry(row: Any) -> Entry | None:  # noqa: ANN401  a row, or None
-    return entry_from_line(row.line) if row else None
+    return entry_of(row) if row else None
