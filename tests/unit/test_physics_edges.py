@@ -15,13 +15,13 @@ from lungeline.physics import (
     gas_conditions,
     gas_laws,
     leak_decay,
-    leak_ml_min,
     leaks,
     leaks_in_use,
     tube_terms,
     tubes,
     vapour,
 )
+from lungeline.physics.leaks import leak_ml_min
 
 Case = tuple[Callable[..., float], tuple[float, ...]]
 
