@@ -90,7 +90,7 @@ def test_from_the_call_to_the_signed_record_and_back_from_its_files(folder: Fold
     text = folder.run("show", case)
     for said in (
         "Étoile 🐴, horse, 520 kg",
-        "map 172",
+        "mean arterial pressure 172 mmHg",
         "slip of a digit",
         "struck out",
         "late",

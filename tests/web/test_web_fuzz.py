@@ -23,13 +23,13 @@ def test_no_request_makes_the_program_fail(client: Client) -> None:
         f"/api/cases/{case}/entries", json={"uid": "first", "kind": "reading", "body": {"map_mmhg": 70.0}}
     )
     described = schemathesis.openapi.from_dict(client.get("/api/openapi.json").json())
-    operations = [operation.ok() for operation in described.get_all_operations()]
+    operations: list[Any] = [found.ok() for found in described.get_all_operations()]  # type: ignore[union-attr]  # one that is not described well fails here
     assert len(operations) >= 6
     for operation in operations:
         _try(operation, client, case)
 
 
-def _try(operation: schemathesis.APIOperation[Any, Any, Any], client: Client, case: str) -> None:
+def _try(operation: Any, client: Client, case: str) -> None:  # noqa: ANN401  its types want more than they give
     session = requests.Session()
     session.cookies = client.cookies
     # half of them in the case there is, so that more is reached than "no such case"
@@ -44,7 +44,7 @@ def _try(operation: schemathesis.APIOperation[Any, Any, Any], client: Client, ca
         suppress_health_check=list(HealthCheck),
     )
     @given(asked)
-    def holds(pair: tuple[schemathesis.Case[Any], bool]) -> None:
+    def holds(pair: tuple[Any, bool]) -> None:
         request, inside = pair
         if inside and "case" in (request.path_parameters or {}):
             request.path_parameters["case"] = case

@@ -22,7 +22,8 @@ def _show_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _list(args: argparse.Namespace) -> int:
-    from lungeline.cli.case_text import damaged_lines, list_lines, listed_json
+    from lungeline.cli.case_text import damaged_lines, list_lines
+    from lungeline.theatre.case_json import listed_json
 
     cases = desk_of(args).cases
     damaged: list[Damaged] = []
@@ -40,9 +41,10 @@ def _list(args: argparse.Namespace) -> int:
 def _show(args: argparse.Namespace) -> int:
     from dataclasses import replace
 
-    from lungeline.cli.case_text import show_json, show_lines
+    from lungeline.cli.case_text import show_lines
     from lungeline.errors import RecordError
     from lungeline.theatre import as_signed, findings_before_signing, versions
+    from lungeline.theatre.case_json import record_json
 
     desk = desk_of(args)
     now = desk.cases.read(args.id)
@@ -59,7 +61,7 @@ def _show(args: argparse.Namespace) -> int:
         now = replace(now, entries=now.entries[: last.count], state=as_signed(now.entries, last))
     moment = desk.clock()
     findings = findings_before_signing(now, desk)
-    return told(args, show_json(now, moment, findings), show_lines(now, moment, findings))
+    return told(args, record_json(now, moment, findings), show_lines(now, moment, findings))
 
 
 OPTIONS: dict[str, Callable[[argparse.ArgumentParser], None]] = {"list": _list_options, "show": _show_options}

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 from itertools import zip_longest
 
-from lungeline.export.pdf.record_pdf import handover_pdf, record_pdf
+from lungeline.export.pdf.record_pdf import handover_pdf, lane_sheets, record_pdf
 from lungeline.export.pdf.record_sheets import Bar, Mark, RecordSheets
 from lungeline.record import CaseState, Item
 from lungeline.theatre.case_clock import case_clock, minutes_between
@@ -44,6 +44,12 @@ def print_handover(desk: Desk, case: str, *, paper: str = "a4", printed_at: date
     now, moment = desk.cases.read(case), desk.clock()
     sheets = replace(_sheets(now, moment, "Hand-over"), lanes=(), sections=handover_sections(now, moment))
     return handover_pdf(sheets, paper=paper, printed_at=printed_at or moment)
+
+
+def chart_svgs(desk: Desk, case: str) -> list[str]:
+    """Return the lanes of a case as pictures, a sheet for every two hours."""
+    now, moment = desk.cases.read(case), desk.clock()
+    return lane_sheets(_sheets(now, moment, "Anaesthetic record"))
 
 
 def handover_lines(desk: Desk, case: str) -> list[str]:

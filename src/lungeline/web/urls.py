@@ -3,7 +3,7 @@
 from django.urls import path
 
 from lungeline.web.api import api
-from lungeline.web.pages import cases, emergency, enter, people, prepare, start
+from lungeline.web.pages import cases, emergency, enter, people, prepare, record, settings, start
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -14,6 +14,11 @@ urlpatterns = [
     path("enter/authority.pem", enter.certificate, name="certificate"),
     path("pair/", enter.pairing, name="pair"),
     path("case/<str:case>/claim/", enter.claimed, name="claim"),
+    path("case/<str:case>/record/", record.record, name="record"),
+    path("case/<str:case>/chart/<int:sheet>.svg", record.chart, name="chart"),
+    path("case/<str:case>/<str:which>.pdf", record.printed, name="printed"),
+    path("case/<str:case>/copy/<str:which>", record.copied, name="copied"),
+    path("settings/", settings.settings, name="settings"),
     path("settings/people/", people.people, name="people"),
     path("prepare/", prepare.prepare, name="prepare"),
     path("prepare/plan/<str:key>/", prepare.plan_sections, name="plan_sections"),

@@ -27,6 +27,11 @@ def handover_pdf(sheets: RecordSheets, *, paper: str = "a4", printed_at: datetim
     return typeset(_content("handover", sheets, paper), printed_at=printed_at)
 
 
+def lane_sheets(sheets: RecordSheets) -> list[str]:
+    """Return the lanes as SVG, as they stand on paper, a sheet for every two hours."""
+    return [each["svg"] for each in _drawings(sheets)]
+
+
 def _content(kind: str, sheets: RecordSheets, paper: str) -> dict[str, Any]:
     page = {
         "kind": kind,

@@ -60,31 +60,31 @@ def every_case(request: HttpRequest) -> dict[str, Any]:
 @router.post("", response={201: dict[str, Any]})
 def open_case(request: HttpRequest, given: Opened) -> tuple[int, dict[str, Any]]:
     """Open a case and return its first entry."""
-    return 201, _shown(_told(desk_of(request).open_case(given.body)))
+    return 201, shown(told(desk_of(request).open_case(given.body)))
 
 
 @router.get("/{case}/entries")
 def entries(request: HttpRequest, case: str, after: int = 0) -> dict[str, Any]:
     """Return the entries of a case after a place, in order."""
-    now = _seen(request, case)
+    now = seen(request, case)
     new = [entry for entry in now.entries if entry.seq > after]
-    return {"case": case, "mark": now.mark, "entries": [_shown(entry) for entry in new[:_MOST_AT_ONCE]]}
+    return {"case": case, "mark": now.mark, "entries": [shown(entry) for entry in new[:_MOST_AT_ONCE]]}
 
 
 @router.post("/{case}/entries", response={201: dict[str, Any]})
 def enter(request: HttpRequest, case: str, given: Entered) -> tuple[int, dict[str, Any]]:
     """Enter what happened; answered once it is on disk."""
-    _seen(request, case)
+    seen(request, case)
     note_followed(request, case)
     moment = _moment(given.event_time)
     entry = desk_of(request).enter(case, given.kind, given.body, event_time=moment, uid=given.uid)
-    return 201, _shown(_told(entry))
+    return 201, shown(told(entry))
 
 
 @router.post("/{case}/entries/{seq}/correction", response={201: dict[str, Any]})
 def correct(request: HttpRequest, case: str, seq: int, given: Corrected) -> tuple[int, dict[str, Any]]:
     """Correct an entry; the old one stays in view."""
-    _seen(request, case)
+    seen(request, case)
     entry = desk_of(request).correct(
         case,
         seq,
@@ -93,17 +93,17 @@ def correct(request: HttpRequest, case: str, seq: int, given: Corrected) -> tupl
         leave_out=given.leave_out,
         event_time=_moment(given.event_time),
     )
-    return 201, _shown(_told(entry))
+    return 201, shown(told(entry))
 
 
 @router.post("/{case}/entries/{seq}/strike", response={201: dict[str, Any]})
 def strike(request: HttpRequest, case: str, seq: int, given: Struck) -> tuple[int, dict[str, Any]]:
     """Strike an entry out; it stays in view."""
-    _seen(request, case)
-    return 201, _shown(_told(desk_of(request).strike(case, seq, given.reason)))
+    seen(request, case)
+    return 201, shown(told(desk_of(request).strike(case, seq, given.reason)))
 
 
-def _seen(request: HttpRequest, case: str) -> CaseNow:
+def seen(request: HttpRequest, case: str) -> CaseNow:
     """Return a case of the side this device shows."""
     known = {listed.case for listed in cases_of(request)}
     if case not in known:
@@ -111,19 +111,21 @@ def _seen(request: HttpRequest, case: str) -> CaseNow:
     return running().cases.read(case)
 
 
-def _moment(told: str | None) -> datetime | None:
-    return None if told is None else read_moment(told, "event_time")
+def _moment(written: str | None) -> datetime | None:
+    return None if written is None else read_moment(written, "event_time")
 
 
-def _told(entry: Entry) -> Entry:
+def told(entry: Entry) -> Entry:
+    """Tell open pages of an entry, and return it."""
     running().hub.tell(entry.case, entry.seq)
     return entry
 
 
 def _listed(listed: CaseListed) -> dict[str, Any]:
-    return {"case": listed.case, "count": listed.count, "opening": _shown(listed.opening)["body"]}
+    return {"case": listed.case, "count": listed.count, "opening": shown(listed.opening)["body"]}
 
 
-def _shown(entry: Entry) -> dict[str, Any]:
+def shown(entry: Entry) -> dict[str, Any]:
+    """Return an entry as one plain object."""
     plain: dict[str, Any] = json.loads(entry.line())
     return plain

@@ -38,6 +38,6 @@ def said(context: Mapping[str, Any], finding: Finding) -> Said:
     """Return a finding in words."""
 
     def read(name: str, value: float) -> str:
-        return number(context, name, value)
+        return str(number(context, name, value))
 
     return say(finding, context["view"]["language"], read)
