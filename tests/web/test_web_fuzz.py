@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 from served import Client
 
 EXAMPLES = int(os.environ.get("LUNGELINE_FUZZ", "12"))
-OPENING = {"purpose": "real", "name": "Stella", "species": "horse", "weight_kg": 520.0}
+OPENING: dict[str, Any] = {"purpose": "real", "name": "Stella", "species": "horse", "weight_kg": 520.0}
 PARTS = {"code", "where", "given", "allowed", "do"}
 
 
 def test_no_request_makes_the_program_fail(client: Client) -> None:
-    case = client.post("/api/cases", json={"body": dict(OPENING)}).json()["case"]
+    case = client.post("/api/cases", json={"body": OPENING}).json()["case"]
     client.post(
         f"/api/cases/{case}/entries", json={"uid": "first", "kind": "reading", "body": {"map_mmhg": 70.0}}
     )

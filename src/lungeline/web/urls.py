@@ -3,7 +3,7 @@
 from django.urls import path
 
 from lungeline.web.api import api
-from lungeline.web.pages import cases, emergency, enter, people, prepare, record, settings, start
+from lungeline.web.pages import cases, emergency, enter, people, prepare, record, settings, start, watch
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -14,6 +14,7 @@ urlpatterns = [
     path("enter/authority.pem", enter.certificate, name="certificate"),
     path("pair/", enter.pairing, name="pair"),
     path("case/<str:case>/claim/", enter.claimed, name="claim"),
+    path("case/<str:case>/watch/", watch.watch, name="watch"),
     path("case/<str:case>/record/", record.record, name="record"),
     path("case/<str:case>/chart/<int:sheet>.svg", record.chart, name="chart"),
     path("case/<str:case>/<str:which>.pdf", record.printed, name="printed"),

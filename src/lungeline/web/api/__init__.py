@@ -8,6 +8,7 @@ from lungeline.errors import LungelineError
 from lungeline.web.api.entries import router as entries
 from lungeline.web.api.plan import router as plan
 from lungeline.web.api.record import router as record
+from lungeline.web.api.watch import router as watch
 from lungeline.web.parts.entrance import let_in
 from lungeline.web.parts.refusals import refused, status_of
 
@@ -21,6 +22,7 @@ api = NinjaAPI(
     urls_namespace="api",
     auth=let_in,
 )
+api.add_router("/cases", watch, tags=["watch"])
 api.add_router("/cases", record, tags=["record"])
 api.add_router("/cases", entries, tags=["cases"])
 api.add_router("/plan", plan, tags=["plan"])

@@ -24,8 +24,8 @@ const widths = new ResizeObserver((seen) => {
   for (const { target, contentRect } of seen) target.fitted?.(contentRect.width);
 });
 
-/** Make a lane in a box. name: of the number, with its unit; label: how it is called; height in CSS px. */
-export function lane(box, { name, label, height = 110, axis = false, last = "" }) {
+/** Make a lane in a box. name: of the number, with its unit; label: how it is called; height in CSS px; dots: for what was measured. */
+export function lane(box, { name, label, height = 110, axis = false, last = "", dots = false }) {
   const element = document.createElement("div");
   element.className = "lane";
   element.dataset.name = name;
@@ -62,7 +62,9 @@ export function lane(box, { name, label, height = 110, axis = false, last = "" }
       line("--band", { width: 0 }),
       line("--set", { width: 2, dash: [8, 6] }),
       line("--set", { width: 2, dash: [8, 6] }),
-      line("--measured", { width: 2.5 }),
+      dots
+        ? { stroke: () => colours["--measured"], width: 0, paths: () => null, points: { show: true, size: 11, width: 2, fill: () => colours["--measured"] } }
+        : line("--measured", { width: 2.5 }),
     ],
     bands: [{ series: [2, 1], fill: () => colours["--band"] }],
     hooks: { draw: [drawMark] },

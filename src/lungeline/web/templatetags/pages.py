@@ -41,3 +41,9 @@ def said(context: Mapping[str, Any], finding: Finding) -> Said:
         return str(number(context, name, value))
 
     return say(finding, context["view"]["language"], read)
+
+
+@register.filter
+def split(words: str) -> list[str]:
+    """Return words written with commas between them."""
+    return words.split(",")

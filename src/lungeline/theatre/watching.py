@@ -1,0 +1,104 @@
+"""The running case as it is watched: lanes, clock, what is due, threats in the last readings."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from lungeline.case import Case, Finding, case_from_json
+from lungeline.case.reading import Reading
+from lungeline.explain import assumed, channels, measured, threats
+from lungeline.record import CaseState, Item
+from lungeline.theatre.case_clock import case_clock, minutes_between
+from lungeline.theatre.due import due, to_set_back
+from lungeline.theatre.phases import NEXT
+
+_FRESH = timedelta(minutes=10)  # readings older than this threaten nobody now; common practice, no source
+
+
+def began_of(state: CaseState) -> datetime:
+    """Return minute 0 of the lanes: the first thing set or measured, else the beginning of the record."""
+    kept = [item for item in state.items if not item.struck]
+    first = [item.event_time for item in kept if item.kind in {"setting", "reading"}]
+    return min(first, default=kept[0].event_time if kept else datetime.now().astimezone())
+
+
+def watched(state: CaseState, now: datetime) -> dict[str, Any]:
+    """Return everything the page of a running case shows, as one plain object."""
+    began = began_of(state)
+    clock = case_clock(state, now)
+    kept = [item for item in state.items if not item.struck]
+    return {
+        "now": now.isoformat(timespec="seconds"),
+        "began": began.isoformat(timespec="seconds"),
+        "now_min": minutes_between(began, now),
+        "phase": clock.phase,
+        "phase_since": clock.phase_since.isoformat(timespec="seconds") if clock.phase_since else None,
+        "next_phases": sorted(NEXT[clock.phase]),
+        "anaesthesia_minutes": clock.anaesthesia_minutes,
+        "last_seq": state.count,
+        "measured": _series(kept, ("reading", "gases"), began),
+        "set": _series(kept, ("setting",), began),
+        "latest": {key: _latest(it.value, it.event_time) for key, it in state.readings.items()},
+        "gases": {key: _latest(it.value, it.event_time) for key, it in state.gases.items()},
+        "settings": {key: it.value for key, it in state.settings.items()},
+        "running": [{"drug": drug, **dict(item.body)} for drug, item in state.running.items()],
+        "planned": _planned(state),
+        "due": [each.as_json() for each in due(state, now)],
+        "set_back": [each.as_json() for each in to_set_back(state, now)],
+        "events": [
+            {"at": item.event_time.isoformat(timespec="seconds"), "what": item.body["what"]}
+            for item in kept
+            if item.kind == "event"
+        ][-6:],
+    }
+
+
+def threats_now(state: CaseState, now: datetime) -> tuple[Finding, ...]:
+    """Return what threatens life by the last readings, gravest first; what is old or missing does not."""
+    case = case_now(state)
+    values = {**state.readings, **state.gases}
+    fresh = [
+        Reading(time_s=(it.event_time - now).total_seconds(), key=key, value=float(it.value), source="typed")
+        for key, it in values.items()
+        if key in channels() and isinstance(it.value, int | float) and now - it.event_time <= _FRESH
+    ]
+    if case is None or not fresh or state.phase not in {"induce", "maintain", "wean"}:
+        return ()
+    # each is as of now: rows are minutes apart, and the last of each is what is known
+    present = [Reading(time_s=0.0, key=it.key, value=it.value, source=it.source) for it in fresh]
+    return threats(measured(present, assumed()), case.settings).findings
+
+
+def case_now(state: CaseState) -> Case | None:
+    """Return the planned case with what is set now; None where no plan was kept."""
+    plans = [item for item in state.items if item.kind == "plan" and not item.struck]
+    if not plans:
+        return None
+    planned = case_from_json(plans[-1].body["case"])
+    known = {key: it.value for key, it in state.settings.items() if hasattr(planned.settings, key)}
+    settings = replace(planned.settings, **known)
+    return replace(planned, settings=settings, assumed_settings=(), changes=(), faults=())
+
+
+def _series(items: Iterable[Item], kinds: Sequence[str], began: datetime) -> dict[str, list[list[Any]]]:
+    """Return by key what was told, as [minute, value, marks]."""
+    found: dict[str, list[list[Any]]] = {}
+    for item in items:
+        if item.kind not in kinds:
+            continue
+        at_min = round(minutes_between(began, item.event_time), 2)
+        marks = "".join(word[0] for word in ("estimated", "artefact") if item.body.get(word))
+        for key, value in item.body.items():
+            if isinstance(value, int | float) and not isinstance(value, bool):
+                found.setdefault(key, []).append([at_min, value, marks])
+    return found
+
+
+def _latest(value: Any, at: datetime) -> dict[str, Any]:  # noqa: ANN401  a number or a word
+    return {"value": value, "at": at.isoformat(timespec="seconds")}
+
+
+def _planned(state: CaseState) -> list[Mapping[str, Any]]:
+    plans = [item for item in state.items if item.kind == "plan" and not item.struck]
+    return [dict(dose) for dose in plans[-1].body.get("doses", [])] if plans else []
