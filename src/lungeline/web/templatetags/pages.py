@@ -22,9 +22,9 @@ def t(context: Mapping[str, Any], key: str, default: str | None = None) -> str:
 
 
 @register.simple_tag(takes_context=True)
-def number(context: Mapping[str, Any], name: str, value: float | None, *, unit: bool = True) -> str:
+def number(context: Mapping[str, Any], name: str, value: float | str | None, *, unit: bool = True) -> str:
     """Return a stored number as this person reads it."""
-    if value is None:
+    if value is None or value == "":  # as a template says that something is not there
         return "–"
     read, label = read_in(name, float(value), context["view"])
     text = f"{read:.0f}" if abs(read) >= _WHOLE_FROM else f"{read:.{_DIGITS}g}"
