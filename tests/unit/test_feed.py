@@ -296,3 +296,22 @@ def test_the_live_case_is_at_hand_for_settings() -> None:
     feed.live.set(tidal_volume_l=5.0)
     feed.advance(30.0)
     assert values(feed.readings(), "ventilator")[-1] == 5.0
+
+
+def test_what_is_forgotten_leaves_what_is_kept_as_it_was() -> None:
+    kept, forgetful = feed_of(), feed_of()
+    for _ in range(60):
+        for feed in (kept, forgetful):
+            feed.advance(1.0)
+        forgetful.forget(forgetful.now_s - 10.0)
+    assert forgetful.readings(50.0) == kept.readings(50.0)
+    assert forgetful.readings() == kept.readings(50.0)
+    late = [(block.channel, block.values) for block in kept.blocks(kept.epoch, 2900)]
+    assert [(block.channel, block.values) for block in forgetful.blocks(forgetful.epoch, 2900)] == late
+    # asked from the beginning, it tells from the first sample there is, and says which
+    first = forgetful.blocks()[0]
+    assert (
+        2400 <= first.start_index <= 2500
+    )  # ten seconds at 50 Hz of 3000 samples, whole stretches: arithmetic
+    assert first.start_index + len(first.values) == 3000
+    assert len(forgetful.live.breaths) + len(forgetful.live.traces) == 0

@@ -175,6 +175,14 @@ def test_curves_come_in_blocks_that_follow_each_other() -> None:
     assert np.isfinite(volume.values).all()
 
 
+def test_curves_are_the_same_whatever_the_length_of_a_call() -> None:
+    whole, pieces = (start(Case(animal=HORSE), trace_rate_hz=50.0) for _ in range(2))
+    whole.advance(30.0)
+    for _ in range(150):
+        pieces.advance(0.2)
+    assert np.array_equal(np.concatenate(whole.traces), np.concatenate(pieces.traces))
+
+
 def test_no_curves_unless_asked_for() -> None:
     assert live_horse().advance(1.0) == []
 

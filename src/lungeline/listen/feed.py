@@ -116,6 +116,7 @@ class SimulatedFeed:
         first = max(from_index, 0) if epoch == self._epoch else 0
         if first >= self._samples:
             return []
+        first = max(first, self._starts[0])
         chunk = bisect_right(self._starts, first) - 1
         table = np.concatenate(self._chunks[chunk:])[first - self._starts[chunk] :]
         return [
@@ -143,6 +144,19 @@ class SimulatedFeed:
         """Go back to a kept state of the case: a new epoch begins, without readings still on their way."""
         self.live.restore(kept)
         self._begin_epoch()
+
+    def forget(self, before_s: float) -> None:
+        """Let go of readings and whole stretches of curves from before a time, so that hours fit in memory.
+
+        An index asked for that is forgotten is answered from the first sample still kept.
+        """
+        del self._readings[: bisect_right(self._readings, before_s, key=_TIME)]
+        rate_hz = self._seen[0].rate_hz if self._seen else 0.0
+        first = round((before_s - self._began_s) * rate_hz)
+        gone = max(bisect_right(self._starts, first) - 1, 0)
+        del self._chunks[:gone], self._starts[:gone]
+        del self.live.breaths[:], self.live.traces[:]
+        self._breaths_taken, self._traces_taken = 0, 0
 
     def draw_blood(self) -> None:
         """Take an arterial sample now; its readings come when the analyser has done with it.

@@ -97,6 +97,8 @@ def fill(
     oxygen = min(lung_oxygen_fraction, 1.0 - alveolar_co2 - agent_fraction)
     for cell in range(s.AIRWAY, s.CELLS):
         _fill_cell(y, cell, oxygen, alveolar_co2, agent_fraction)
+    hose = s.GAS + s.INSP_HOSE * s.SPECIES
+    y[s.AT_PORT : s.AT_PORT + s.SPECIES] = y[hose : hose + s.SPECIES]
     _fill_blood(y, a, arterial_co2_mmhg)
     y[s.LUNG_TISSUE_FAST] = y[s.LUNG_TISSUE_SLOW] = alveolar_co2
     y[s.AGENT_BRAIN] = y[s.AGENT_POOR] = agent_fraction

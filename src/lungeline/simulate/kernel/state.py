@@ -65,7 +65,8 @@ HELD_SLOW = HELD_FAST + SPECIES
 TRAPPED = HELD_SLOW + SPECIES  # amounts in lost lung
 GAS_IN = TRAPPED + SPECIES  # total in
 GAS_OUT = GAS_IN + SPECIES  # total out
-ACCUMULATORS = GAS_OUT + SPECIES
+AT_PORT = GAS_OUT + SPECIES  # gas that passed the Y last, which curves show while none passes
+ACCUMULATORS = AT_PORT + SPECIES
 # Per-breath accumulators, cleared when a breath's row is written.
 _acc = (
     "A_START", "A_PEAK", "A_PLATEAU", "A_PRESSURE_SUM", "A_TIME", "A_INSPIRED", "A_EXPIRED",

@@ -18,6 +18,7 @@ from lungeline.simulate.kernel.breath_row import alveolar_pressure, write_breath
 from lungeline.simulate.kernel.exchange import depth_multiple, exchange_tick, injectable_multiple
 from lungeline.simulate.kernel.mechanics import one_volume_step, outside_flow_l_s, two_volume_step
 from lungeline.simulate.kernel.transport import (
+    AIR_OXYGEN_FRACTION,
     DEMAND_VALVE,
     OPEN_TO_AIR,
     PLUGGED,
@@ -64,6 +65,7 @@ DEMAND_RESISTANCE_CMH2O_S_L = 1.0
 OPEN_RESISTANCE_CMH2O_S_L = 0.05
 TEST_LUNG_CAPACITY_L = 1e6
 LEAST_CO2_MMHG = 1.0
+STILL_L_S, AIR_PER_TICK = 0.05, 0.2  # at an open port: below this flow a sampler soon draws in the room
 
 
 @formula
@@ -256,6 +258,15 @@ def _settle_gas(
 
 
 @formula
+def _let_air_to_port(at_port: Any) -> None:
+    """Let the room's air take the place of what the animal breathed out last, as a sampler draws it away."""
+    at_port[s.O2] += AIR_PER_TICK * (AIR_OXYGEN_FRACTION - at_port[s.O2])
+    at_port[s.N2] += AIR_PER_TICK * (1.0 - AIR_OXYGEN_FRACTION - at_port[s.N2])
+    at_port[s.CO2] -= AIR_PER_TICK * at_port[s.CO2]
+    at_port[s.AGENT] -= AIR_PER_TICK * at_port[s.AGENT]
+
+
+@formula
 def run_steps(
     y: Any, a: Any, c: Any, v: Any, steps: int, dt_s: float, steps_per_tick: int,
     breaths: Any, row: int, traces: Any, trace_every: int, trace_row: int,
@@ -269,9 +280,8 @@ def run_steps(
         weights[i] = math.exp(a.superimposed_pressure_cmh2o * (i + 0.5) / LAYERS / a.recoil_pressure_cmh2o)
     carina = np.zeros(s.SPECIES)
     at_port = np.zeros(s.SPECIES)
-    first_cell = s.GAS + s.INSP_HOSE * s.SPECIES
     for g in range(s.SPECIES):
-        at_port[g] = y[first_cell + g]
+        at_port[g] = y[s.AT_PORT + g]
 
     animal = c.port != TEST_LUNG and c.port != PLUGGED
     on_circle = c.port != OPEN_TO_AIR and c.port != DEMAND_VALVE
@@ -480,6 +490,8 @@ def run_steps(
             span_s = steps_per_tick * dt_s
             if animal:
                 equalise_dead_space(y, a, span_s)
+                if c.port == OPEN_TO_AIR and own_flow > -STILL_L_S:
+                    _let_air_to_port(at_port)
                 exchange_tick(y, a, c, pressure_sum / span_s, span_s)
             pressure_sum = 0.0
             content = y[s.CIRCLE_VOLUME] - c.fixed_volume_l - c.compliance_l_cmh2o * y[s.PRESSURE]
@@ -501,4 +513,6 @@ def run_steps(
             )
             traces[trace_row, 7] = alveolar_pressure(y, a, c)
             trace_row += 1
+    for g in range(s.SPECIES):
+        y[s.AT_PORT + g] = at_port[g]
     return row, trace_row
