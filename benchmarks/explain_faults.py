@@ -156,3 +156,21 @@ LAWS: dict[str, Law] = {
     "peep_left_on": _added(("ventilator", "peep_cmh2o", 12.0)),
     "deep_breath_left_set": _scaled(("ventilator", "tidal_volume_l", 0.8)),
 }  # fmt: skip
+
+# Trouble that stands on no list of causes, to see whether it is said to be so; from a third of the worst on.
+LEAST_UNLISTED = 1.0 / 3.0
+UNLISTED: dict[str, Law] = {
+    "transducer_too_low": _set("sensors", "arterial_pressure_offset_mmhg", 0.0, 35.0),
+    "volume_sensor_reads_high": _set("sensors", "expired_volume_factor", 1.0, 1.4),
+    "vaporiser_gives_too_much": _scaled(("circuit", "vapour_fraction", 1.0)),
+    "air_for_oxygen": _scaled(("circuit", "fresh_oxygen_fraction", -0.75)),
+    "cold": _scaled(("animal", "oxygen_use_l_min", -0.5), ("animal", "carbon_dioxide_output_l_min", -0.5)),
+    "vessels_narrow": _scaled(("animal", "vascular_resistance_mmhg_min_l", 0.8)),
+    "pain": _scaled(
+        ("animal", "heart_rate_per_min", 0.6), ("animal", "vascular_resistance_mmhg_min_l", 0.5)
+    ),
+    "belly_let_down": _scaled(("animal", "chest_wall_compliance_l_cmh2o", 1.5)),
+    "vessels_wide_and_pulse_fast": _scaled(
+        ("animal", "vascular_resistance_mmhg_min_l", -0.5), ("animal", "heart_rate_per_min", 0.7)
+    ),
+}  # fmt: skip

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-from explain_faults import LAWS, Law
+from explain_faults import LAWS, UNLISTED, Law
 from numpy.random import Generator
 
 from lungeline.case import Animal, Breath, Case, Place, Reading, Settings
@@ -63,7 +63,8 @@ class Broken(LiveCase):
 
     def break_by(self, code: str, severity: float) -> None:
         """Begin a fault by the bench's own law."""
-        self.mischief = (LAWS[code], severity) if code in LAWS else None
+        law = {**LAWS, **UNLISTED}.get(code)
+        self.mischief = None if law is None else (law, severity)
         self._build()
 
 

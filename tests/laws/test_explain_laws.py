@@ -1,22 +1,25 @@
 """Laws of the ranking: chances add up, evidence moves them the right way, nothing missing breaks it."""
 
 import math
+import time
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lungeline.case import Animal, Case
-from lungeline.errors import SimulationError
+from lungeline.case import Animal, Case, Settings
+from lungeline.errors import InputError, SimulationError
+from lungeline.explain import explain, prepare
 from lungeline.explain.animals import Herd, stands
 from lungeline.explain.assumed import NO_FAULT, NONE_OF_THESE, assumed
 from lungeline.explain.bank import Bank, bank
 from lungeline.explain.measured import Measured, channels, measured, typed
 from lungeline.explain.next_test import entropy_bits, most_helpful, proposals
 from lungeline.explain.particles import particles
-from lungeline.explain.ranking import Ranking, rank
+from lungeline.explain.ranking import Ranking, compared, rank
 from lungeline.explain.trial import Trial
 
 CASE = Case(animal=Animal(species="horse", weight_kg=500.0))
@@ -163,3 +166,32 @@ def test_a_run_that_is_no_number_is_dropped_openly_and_the_rest_is_ranked(
     left = rank(seen({}), bank(found.kept), assumed(), weights=WEIGHTS)
     assert math.fsum(left.chances.values()) == pytest.approx(1.0)
     assert "pneumothorax" in left.chances
+
+
+def test_what_was_prepared_while_all_was_well_ranks_as_if_it_were_simulated_now() -> None:
+    before = typed({"peak_pressure_cmh2o": 20.0, "etco2_mmhg": 38.0, "map_mmhg": 70.0}, at_s=0.0)
+    now = typed({"peak_pressure_cmh2o": 27.0, "etco2_mmhg": 37.0, "map_mmhg": 69.0}, at_s=60.0)
+    ready = prepare(CASE, before)
+    begin_s = time.perf_counter()
+    quick = explain(CASE, [*before, *now], changed_s=0.0, prepared=ready)
+    assert time.perf_counter() - begin_s <= 1.0  # the requirement of a running case
+    slow = explain(CASE, [*before, *now], changed_s=0.0)
+    assert {it.code: it.probability for it in quick.causes} == pytest.approx(
+        {it.code: it.probability for it in slow.causes}
+    )
+    with pytest.raises(InputError):
+        explain(replace(CASE, settings=Settings(peep_cmh2o=8.0)), now, prepared=ready)
+
+
+def test_of_two_readings_in_time_the_trend_counts_what_the_change_does_not_tell() -> None:
+    """The trend's error is taken off what it shares with the change: what is left errs on its own."""
+    it = measured([
+        *typed({"map_mmhg": 70.0}, 0.0), *typed({"map_mmhg": 66.0}, 300.0), *typed({"map_mmhg": 60.0}, 420.0)
+    ], assumed(), 0.0)  # fmt: skip
+    change, trend = compared(it, {})
+    seen_map = it.observed["map_mmhg"]
+    assert (change.kind, trend.kind) == ("change", "trend")
+    # closed form: regression of the trend (-6) on the change (-10), residual standard deviation
+    slope = seen_map.shared / seen_map.change_sd**2
+    assert trend.value == pytest.approx(-6.0 + 10.0 * slope)
+    assert trend.sd == pytest.approx(math.sqrt(seen_map.trend_sd**2 - slope * seen_map.shared))

@@ -139,3 +139,35 @@ def test_what_cannot_be_used_is_refused(
 ) -> None:
     assert main(["explain", case, *words]) == 2
     assert "Traceback" not in capsys.readouterr().err
+
+
+def test_the_animal_is_fitted_and_looked_ahead_in_what_was_read_while_all_was_well(
+    case: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = [*BEFORE, "paco2_mmhg=50", "pao2_mmhg=250"]
+    asked = [case, "--before", *before, "--readings", *with_changes(etco2_mmhg=37)]
+    found = explained(capsys, *asked, "--ahead", "leave", "respiratory_rate_per_min=9", "--minutes", "20")
+    assert {"numbers", "runs_dropped", "blood_gas"} <= set(found["fitted"])
+    leave, faster = found["ahead"]
+    assert (leave["choice"], faster["choice"]) == ("leave", "respiratory_rate_per_min=9")
+    assert leave["minutes"][-1] == 20.0
+    last = [each["bands"]["paco2_mmhg"] for each in (leave, faster)]
+    assert all(band["low"][-1] < band["middle"][-1] < band["high"][-1] for band in last)
+    assert last[1]["middle"][-1] < last[0]["middle"][-1]
+
+
+def test_fit_alone_shows_no_forecast_and_text_says_what_was_not_read(
+    case: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["explain", case, "--readings", *BEFORE, "--fit"]) == 0
+    text = capsys.readouterr().out
+    assert "This animal, as far as the readings move it" in text
+    assert "No blood gas among the readings" in text
+
+
+@pytest.mark.parametrize("choice", ["faster", "respiratory_rate_per_min=fast", "no_such_setting=3"])
+def test_a_choice_that_cannot_be_read_is_refused(
+    case: str, choice: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["explain", case, "--readings", *BEFORE, "--ahead", choice]) != 0
+    assert choice.partition("=")[0] in capsys.readouterr().err

@@ -1,18 +1,22 @@
-"""`lungeline explain`: life threats, causes and the one test that tells, from typed readings."""
+"""`lungeline explain`: life threats, causes, the one test that tells; the animal fitted, and what comes."""
 
 import argparse
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lungeline.errors import InputError
 
 if TYPE_CHECKING:
-    from lungeline.case import Reading
-    from lungeline.explain import Explanation, RankedCause
+    from lungeline.case import Case, Reading
+    from lungeline.explain import Assumed, Choice, Explanation, Fitted, Outlook, RankedCause
 
 _MOST_CAUSES = 6
 _AFTER_S = 60.0  # typed readings of now stand a minute after those of before
+_STEADY_MIN = 30.0  # typed readings of a case that has just begun are of one that has been steady for so long
+_SHOWN_AHEAD = ("paco2_mmhg", "pao2_mmhg", "oxygen_delivery_l_min", "peak_pressure_cmh2o", "spare_volume_l")
+_LEAVE, _STOP = "leave", "stop"
 
 
 def add_parser(subparsers: "argparse._SubParsersAction[Any]") -> None:
@@ -51,6 +55,17 @@ def add_parser(subparsers: "argparse._SubParsersAction[Any]") -> None:
     )
     parser.add_argument("--assume", type=Path, metavar="FILE", help="other assumptions than the project's")
     parser.add_argument("--seed", type=int, default=1, help="which animals are drawn, 1 where not given")
+    parser.add_argument(
+        "--fit", action="store_true", help="also fit this animal to what was read while all was well"
+    )
+    parser.add_argument(
+        "--ahead", nargs="+", default=[], metavar="CHOICE",
+        help="also fit, and look ahead under up to four choices: leave, stop (the ventilator), or settings "
+        "joined by commas, such as respiratory_rate_per_min=8,peep_cmh2o=10",
+    )  # fmt: skip
+    parser.add_argument(
+        "--minutes", type=float, default=30.0, metavar="MIN", help="how far to look ahead, 30 if not given"
+    )
     parser.add_argument("--json", action="store_true", help="everything as JSON")
     parser.set_defaults(run=run)
 
@@ -63,12 +78,71 @@ def run(args: argparse.Namespace) -> int:
     if args.seed < 0:
         raise InputError(where="--seed", given=args.seed, allowed="0 or more", do="Give a whole number.")
     readings, changed_s = _readings(args)
+    case, assuming = load_case(args.case), load_assumed(args.assume) if args.assume else None
     told = explain(
-        load_case(args.case), readings, changed_s=changed_s, at_min=args.at, answers=_answers(args.answer),
-        assuming=load_assumed(args.assume) if args.assume else None, seed=args.seed,
+        case, readings, changed_s=changed_s, at_min=args.at, answers=_answers(args.answer),
+        assuming=assuming, seed=args.seed,
     )  # fmt: skip
-    print(json.dumps(told.as_json(), ensure_ascii=False, indent=2) if args.json else "\n".join(_lines(told)))
+    fitted, ahead = _fitted(args, case, readings, changed_s, assuming)
+    if args.json:
+        more: dict[str, Any] = {} if fitted is None else {"fitted": fitted.as_json()}
+        more |= {"ahead": [each.as_json() for each in ahead]} if ahead else {}
+        print(json.dumps({**told.as_json(), **more}, ensure_ascii=False, indent=2))
+        return 0
+    lines = _lines(told)
+    if fitted is not None:
+        lines += _fitted_lines(fitted)
+    for each in ahead:
+        lines += _ahead_lines(each)
+    print("\n".join(lines))
     return 0
+
+
+def _fitted(
+    args: argparse.Namespace,
+    case: "Case",
+    readings: "list[Reading]",
+    changed_s: float | None,
+    assuming: "Assumed | None",
+) -> "tuple[Fitted | None, tuple[Outlook, ...]]":
+    """Return the animal as fitted to what was read while all was well, and what comes next, if asked for."""
+    if not (args.fit or args.ahead):
+        return None, ()
+    from lungeline.explain import fit, look_ahead
+
+    well = [it for it in readings if changed_s is None or it.time_s <= changed_s]
+    if any("=" in word for word in args.readings):
+        at_s = 60.0 * (args.at or _STEADY_MIN)
+        well = [replace(it, time_s=at_s) for it in well]
+    fitted = fit(case, well, assuming=assuming)
+    choices = [_choice(word) for word in args.ahead]
+    return fitted, look_ahead(fitted, choices, minutes=args.minutes, assuming=assuming) if choices else ()
+
+
+def _choice(word: str) -> "Choice":
+    """Return a choice as it is written: leave, stop, or settings joined by commas."""
+    from lungeline.case import Change
+    from lungeline.explain import Choice
+
+    if word == _LEAVE:
+        return Choice(name=word)
+    if word == _STOP:
+        return Choice(name=word, changes=(Change(at_min=0.0, settings={"ventilator_on": False}),))
+    settings = {}
+    for part in word.split(","):
+        name, equals, value = part.partition("=")
+        if not equals:
+            raise InputError(
+                where="--ahead", given=word, allowed="leave, stop, or name=value joined by commas",
+                do="Write it as one of these.",
+            )  # fmt: skip
+        try:
+            settings[name] = float(value)
+        except ValueError:
+            raise InputError(
+                where=f"--ahead {name}", given=value, allowed="a number", do="Give a number."
+            ) from None
+    return Choice(name=word, changes=(Change(at_min=0.0, settings=settings),))
 
 
 def _readings(args: argparse.Namespace) -> "tuple[list[Reading], float | None]":
@@ -118,6 +192,28 @@ def _lines(told: "Explanation") -> list[str]:
         if best.test.answers:
             lines.append(f"  Then add --answer {best.test.code}=" + "|".join(best.test.answers))
     return lines
+
+
+def _fitted_lines(fitted: "Fitted") -> list[str]:
+    from lungeline.words import number_text, say
+
+    lines = ["", "This animal, as far as the readings move it (80 %), and a usual one:"]
+    for it in fitted.numbers:
+        told = [number_text(it.name, value) for value in (it.value, it.low, it.high, it.usual)]
+        lines.append(f"  {it.name}: {told[0]} ({told[1]} to {told[2]}), usual {told[3]}")
+    return [*lines, *(f"  {say(each).says} {say(each).do}" for each in fitted.findings())]
+
+
+def _ahead_lines(outlook: "Outlook") -> list[str]:
+    from lungeline.words import number_text, say
+
+    lines = ["", f"{outlook.choice}, in {outlook.minutes[-1]:g} min (80 %):"]
+    for name in _SHOWN_AHEAD:
+        band = outlook.bands.get(name)
+        if band is not None:
+            told = [number_text(name, float(each[-1])) for each in (band.middle, band.low, band.high)]
+            lines.append(f"  {name}: {told[0]} ({told[1]} to {told[2]})")
+    return [*lines, *(f"  {say(each).says} {say(each).do}" for each in outlook.findings())]
 
 
 def _cause_lines(cause: "RankedCause") -> list[str]:

@@ -4,27 +4,23 @@ import math
 from collections.abc import Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
-from functools import cache
 
 import numpy as np
 
-from lungeline.case import Breath, Case
+from lungeline.case import Case
 from lungeline.errors import InputError, SimulationError
-from lungeline.explain.measured import HOLD_KEY, Measured, Observed, channels
+from lungeline.explain.measured import Measured, Observed
+from lungeline.explain.shown import Shown, looker
 from lungeline.explain.trial import Trial
 from lungeline.simulate.herd import draw_multipliers
-from lungeline.simulate.sensors import Instrument, measure
 
-STEP_S = 0.02
+STEP_S = 0.05
 SETTLED_MIN = 20.0
-ROUGH_STEP_S, ROUGH_MIN = 0.05, 12.0
-DRAWN, KEPT = 48, 4
+ROUGH_MIN = 12.0
+DRAWN, KEPT = 48, 2
 LEAST_TO_LEARN = 12
 LARGEST_MOVE = 2.5  # standard deviations of what is drawn
-_MEAN_OF = 3  # breaths
 MODEL_SHARE = 0.03  # how far a level of the model is off in any animal, besides what differs between them
-_NOISELESS = np.random.default_rng(0)  # of instruments without noise: draws, and nothing comes of it
-Shown = dict[str, float]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -41,42 +37,6 @@ class Stand:
     multipliers: Mapping[str, float]
     place: int = 0
     weight: float = 1.0
-
-
-@cache
-def perfect_instruments() -> dict[str, Instrument]:
-    """Return the instruments of every channel without noise, step or delay; a constant error stays."""
-    return {
-        name: replace(it, noise_sd=0.0, noise_fraction=0.0, display_step=0.0, delay_s=0.0)
-        for name, it in channels().items()
-    }
-
-
-def shown(
-    breaths: Sequence[Breath], errors: Mapping[str, float], instruments: Mapping[str, Instrument]
-) -> Shown:
-    """Return what perfect instruments would show of these breaths; what they cannot show is left out."""
-    if not breaths:
-        return {}
-    mean = _mean_breath(breaths[-_MEAN_OF:])
-    names = [name for name in instruments if name != HOLD_KEY]
-    read = measure(mean, [instruments[name] for name in names], errors, _NOISELESS)
-    found = {name: it.value for name, it in zip(names, read, strict=True) if it.value is not None}
-    baseline, compliance = mean.end_expiratory_pressure_cmh2o, mean.compliance_l_cmh2o
-    if baseline is not None and compliance:
-        found[HOLD_KEY] = baseline + (mean.trapped_volume_l or 0.0) / compliance
-    return {name: value for name, value in found.items() if math.isfinite(value)}
-
-
-def _mean_breath(breaths: Sequence[Breath]) -> Breath:
-    if len(breaths) == 1:
-        return breaths[0]
-    rows = [breath.as_values() for breath in breaths]
-    means: dict[str, float | None] = {}
-    for key in rows[0]:
-        values = [value for row in rows if (value := row[key]) is not None]
-        means[key] = math.fsum(values) / len(values) if values else None
-    return Breath.from_values(means)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,9 +60,9 @@ def stands(case: Case, measured: Measured, *, seed: int, pool: Executor) -> Herd
     again. Animals the model cannot run are left out. Raises InputError where none is left.
     """
     drawn = [{}, *draw_multipliers(case.animal.species, DRAWN - 1, seed)]
-    rough = [it for it in pool.map(lambda each: _stand(case, each, ROUGH_STEP_S, ROUGH_MIN), drawn) if it]
+    rough = [it for it in pool.map(lambda each: _stand(case, each, ROUGH_MIN), drawn) if it]
     moved = _moved(rough, measured, seed)
-    found = [it for it in pool.map(lambda each: _stand(case, each, STEP_S, SETTLED_MIN), moved) if it]
+    found = [it for it in pool.map(lambda each: _stand(case, each, SETTLED_MIN), moved) if it]
     if not found:
         raise InputError(
             where="case", given="a case the model cannot run", allowed="one it can", do="Check the settings."
@@ -123,13 +83,13 @@ def _spread(rough: Sequence[Stand]) -> dict[str, float]:
     return {name: float(np.std(each)) for name, each in values.items()}
 
 
-def _stand(case: Case, multipliers: Mapping[str, float], step_s: float, minutes: float) -> Stand | None:
+def _stand(case: Case, multipliers: Mapping[str, float], minutes: float) -> Stand | None:
     try:
-        live = Trial(healthy(case), dt_s=step_s, multipliers=dict(multipliers))
-        live.advance(minutes * 60.0)
+        live = Trial(healthy(case), dt_s=STEP_S, multipliers=dict(multipliers))
+        rows = live.rows(minutes * 60.0)
     except SimulationError:
         return None
-    before = shown(live.breaths, live.sensor_errors, perfect_instruments())
+    before = looker(rows, live.sensor_errors)(live.time_s)
     return Stand(live=live, kept=live.state(), before=before, multipliers=multipliers)
 
 

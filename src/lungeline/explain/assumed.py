@@ -71,6 +71,11 @@ class Assumed:
     wander: Mapping[str, float]
     bias: Mapping[str, float]
     unlisted: Mapping[str, float]
+    misfit: Mapping[str, float]
+    forecast: Mapping[str, float]
+    matters: Mapping[str, float]
+    clears: Mapping[str, float]
+    watching: Mapping[str, float]
     causes: Mapping[str, Cause]
     observations: Mapping[str, Observation]
     tests: Mapping[str, BedsideTest]
@@ -101,6 +106,11 @@ def assumed_from_tables(tables: Mapping[str, Any]) -> Assumed:
             wander=dict(tables["wander"]),
             bias=dict(tables["bias"]),
             unlisted=dict(tables["unlisted"]),
+            misfit=dict(tables["misfit"]),
+            forecast=dict(tables["forecast"]),
+            matters=dict(tables["matters"]),
+            clears=dict(tables["clears"]),
+            watching=dict(tables["watching"]),
             causes={code: _cause(code, each) for code, each in tables["causes"].items()},
             observations={code: Observation(**each) for code, each in tables["observations"].items()},
             tests={code: _test(code, each) for code, each in tables["tests"].items()},
@@ -133,7 +143,7 @@ def _check(found: Assumed) -> None:
             raise _refuse(where=f"causes.{code}", given=code, allowed=", ".join(sorted(known)))
         if not (math.isfinite(cause.weight) and cause.weight > 0.0):
             raise _refuse(where=f"causes.{code}.weight", given=cause.weight, allowed="above 0")
-    for name in ("wander", "bias", "unlisted"):
+    for name in ("wander", "bias", "unlisted", "misfit", "forecast", "matters", "clears", "watching"):
         for key, sd in getattr(found, name).items():
             if not (math.isfinite(sd) and sd > 0.0):
                 raise _refuse(where=f"{name}.{key}", given=sd, allowed="above 0")

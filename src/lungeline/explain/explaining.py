@@ -2,15 +2,15 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from os import cpu_count
 
 from lungeline.case import Case, Reading, Settings
-from lungeline.errors import UnknownNameError
+from lungeline.errors import InputError, UnknownNameError
 from lungeline.explain.animals import stands
 from lungeline.explain.answer import Explanation, told_causes
 from lungeline.explain.assumed import NO_FAULT, NONE_OF_THESE, Assumed, assumed
-from lungeline.explain.bank import bank
+from lungeline.explain.bank import Bank, bank
 from lungeline.explain.excluding import Seen, impossible
 from lungeline.explain.measured import HOLD_KEY, Measured, channels, measured
 from lungeline.explain.next_test import entropy_bits, most_helpful, proposals
@@ -21,7 +21,7 @@ from lungeline.explain.threats import threats
 SEED = 1
 LEAST_READINGS = 3
 LARGEST_UNKNOWN_SHARE = 0.75  # of what was not known before any reading
-LARGEST_MISFIT = 25.0
+LARGEST_MISFIT = 2.6  # squares of standard deviations, on average
 _FED_CATTLE = ("cattle", "calf")
 _OF_THE_VENTILATOR = (
     "ventilator_stopped",
@@ -30,6 +30,47 @@ _OF_THE_VENTILATOR = (
     "deep_breath_left_set",
     "inspiratory_valve_shut",
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """Every cause as it would show in this animal, simulated while all is well: ranking then takes no time.
+
+    settings: those it is good for; table, spread, dropped: what was simulated.
+    """
+
+    settings: Settings
+    table: Bank
+    spread: Mapping[str, float]
+    dropped: Mapping[str, int]
+
+
+def prepare(
+    case: Case,
+    readings: Iterable[Reading],
+    *,
+    at_min: float = 0.0,
+    assuming: Assumed | None = None,
+    seed: int = SEED,
+) -> Prepared:
+    """Simulate every cause in the animal of a running case, from readings while all is well.
+
+    To be done again whenever settings change. Arguments as of `explain`.
+    """
+    assuming = assuming or assumed()
+    settings = case.settings_at(at_min)
+    known = list(readings)
+    newest_s = max((it.time_s for it in known), default=0.0)
+    well = [replace(it, time_s=newest_s + 1.0) for it in known]  # now is then: nothing has happened
+    found = measured([*known, *well], assuming, newest_s)
+    return _prepared(case, settings, found, possible(case, settings, assuming), seed)
+
+
+def _prepared(case: Case, settings: Settings, found: Measured, causes: Iterable[str], seed: int) -> Prepared:
+    simulated, spread = simulated_causes(case, settings, found, causes, seed)
+    return Prepared(
+        settings=settings, table=bank(simulated.kept), spread=spread, dropped=dict(simulated.dropped)
+    )
 
 
 def explain(  # noqa: PLR0913  what a person may know beside the readings
@@ -41,6 +82,7 @@ def explain(  # noqa: PLR0913  what a person may know beside the readings
     answers: Mapping[str, str] | None = None,
     assuming: Assumed | None = None,
     seed: int = SEED,
+    prepared: Prepared | None = None,
 ) -> Explanation:
     """Return why measured differs from expected, as far as it can be told.
 
@@ -48,7 +90,8 @@ def explain(  # noqa: PLR0913  what a person may know beside the readings
     happened, of the same settings. changed_s: until when all was well, on the readings' clock; None where
     none is from then: then levels are compared, which tells much less. at_min: where in the case's timeline.
     answers: what tests found, by test. assuming: other assumptions than the project's. seed: of the draw.
-    Raises InputError for readings or answers that cannot be used.
+    prepared: what `prepare` simulated of this case. Raises InputError for readings or answers that cannot
+    be used, and for what was prepared for other settings.
     """
     assuming = assuming or assumed()
     answers = dict(answers or {})
@@ -62,9 +105,13 @@ def explain(  # noqa: PLR0913  what a person may know beside the readings
         for code, weight in possible(case, settings, assuming).items()
         if not impossible(assuming.causes[code], seen, assuming)
     }
-    simulated, spread = simulated_causes(case, settings, found, weights, seed)
-    table = bank(simulated.kept)
-    ranking = rank(found, table, assuming, weights=weights, spread=spread, answers=places)
+    prepared = prepared or _prepared(case, settings, found, weights, seed)
+    if prepared.settings != settings:
+        raise InputError(
+            where="prepared", given="what was simulated for other settings",
+            allowed="the settings in force", do="Prepare again after each change.",
+        )  # fmt: skip
+    ranking = rank(found, prepared.table, assuming, weights=weights, spread=prepared.spread, answers=places)
     done = {**answers, **found.observed}
     tests = proposals(ranking, assuming, oxygenation_safe=urgent.oxygenation_safe, done=done)
     return Explanation(
@@ -75,7 +122,7 @@ def explain(  # noqa: PLR0913  what a person may know beside the readings
         enough=_enough(found, ranking, weights),
         fits=ranking.misfit <= LARGEST_MISFIT,
         compared_with_before=found.has_before,
-        dropped=dict(simulated.dropped),
+        dropped=prepared.dropped,
         not_judged=tuple(code for code in weights if code not in ranking.chances),
     )
 
@@ -124,4 +171,4 @@ def _enough(found: Measured, ranking: Ranking, weights: Mapping[str, float]) -> 
     return known and left <= LARGEST_UNKNOWN_SHARE * entropy_bits(at_first / at_first.sum())
 
 
-__all__ = ["NONE_OF_THESE", "NO_FAULT", "explain", "possible", "simulated_causes"]
+__all__ = ["NONE_OF_THESE", "NO_FAULT", "Prepared", "explain", "possible", "prepare", "simulated_causes"]

@@ -17,6 +17,8 @@ TREND_S = 120.0
 HOLD_KEY = "end_expiratory_hold_pressure_cmh2o"
 RESERVOIR = "reservoir"
 _STEP_SD = 1.0 / math.sqrt(12.0)  # of rounding to a step of 1
+# Wander is a random walk (assumed): of its variance, the share that was there two minutes ago.
+WANDERED_EARLIER = 0.5
 _SAME_SENSOR = {"mac_multiple": "end_tidal_agent_fraction"}  # the one is worked out from the other
 
 
@@ -46,8 +48,9 @@ class Observed:
 
     channel: its name; now: mean of the latest readings; before: mean of the last ones while all was well,
     None where there are none; earlier: mean of those two minutes ago, None where there are none.
-    sd: how far `now` may be off by noise, steps and wander; change_sd: how far the change since `before` may.
-    bias_sd: constant error, which drops out of differences.
+    sd: how far `now` may be off by noise, steps and wander; change_sd: how far the change since `before` may;
+    trend_sd: how far the change since `earlier` may; shared: of the variance of `now`, what it has in common
+    with the change since `earlier`. bias_sd: constant error, which drops out of differences.
     """
 
     channel: str
@@ -56,6 +59,8 @@ class Observed:
     earlier: float | None
     sd: float
     change_sd: float
+    trend_sd: float
+    shared: float
     bias_sd: float
 
     @property
@@ -128,11 +133,15 @@ def _observed(
     earlier = [it for it in after if split_s - FRESH_S / 2.0 < it.time_s <= split_s + FRESH_S / 4.0]
     now = late[-AVERAGED_READINGS:]
     sd, bias = reading_sd(channel, _mean(now) or 0.0, len(now), assumed)
-    then_sd = noise_sd(channel, _mean(before) or 0.0, min(len(before), AVERAGED_READINGS))
+    then_sd, earlier_sd, now_sd = (
+        noise_sd(channel, _mean(each) or 0.0, min(len(each), AVERAGED_READINGS))
+        for each in (before, earlier, now)
+    )
+    walked = (1.0 - WANDERED_EARLIER) * (sd**2 - now_sd**2)
     return Observed(
         channel=channel, now=_mean(now) or 0.0, before=_mean(before[-AVERAGED_READINGS:]),
-        earlier=_mean(earlier[-AVERAGED_READINGS:]), sd=sd,
-        change_sd=math.hypot(sd, then_sd), bias_sd=bias,
+        earlier=_mean(earlier[-AVERAGED_READINGS:]), sd=sd, change_sd=math.hypot(sd, then_sd),
+        trend_sd=math.sqrt(walked + now_sd**2 + earlier_sd**2), shared=walked + now_sd**2, bias_sd=bias,
     )  # fmt: skip
 
 
@@ -142,17 +151,30 @@ def _mean(readings: Sequence[Reading]) -> float | None:
 
 
 def noise_sd(channel: str, value: float, count: int) -> float:
-    """Return how far the mean of `count` readings may be off by noise and the steps of the display."""
+    """Return how far the mean of `count` readings may be off by noise and the steps of the display.
+
+    Noise makes readings fall to both sides of a step, so that their mean lies between: what a step then
+    keeps off falls as exp(-4π² noise² / step²), the first harmonic of a rounded bell.
+    """
     it = channels()[channel]
-    noise = math.hypot(it.noise_sd, it.noise_fraction * value) / math.sqrt(max(count, 1))
-    return math.hypot(noise, it.display_step * _STEP_SD)
+    noise, count = math.hypot(it.noise_sd, it.noise_fraction * value), max(count, 1)
+    if it.display_step <= 0.0:
+        return noise / math.sqrt(count)
+    rounding = (it.display_step * _STEP_SD) ** 2
+    stays = rounding * math.exp(-((2.0 * math.pi * noise / it.display_step) ** 2))
+    return math.sqrt(stays + (noise**2 + rounding - stays) / count)
 
 
 def reading_sd(channel: str, value: float, count: int, assumed: Assumed) -> tuple[float, float]:
     """Return the same with what a quantity wanders within minutes, and the instrument's constant error."""
     key = channel.partition("@")[0]
-    sd = math.hypot(noise_sd(channel, value, count), assumed.wander[key])
+    sd = math.hypot(noise_sd(channel, value, count), wander_sd(channel, assumed))
     return sd, assumed.bias.get(key, 0.0)
+
+
+def wander_sd(channel: str, assumed: Assumed) -> float:
+    """Return how far a quantity wanders within minutes."""
+    return assumed.wander[channel.partition("@")[0]]
 
 
 def typed(values: Mapping[str, float], at_s: float = 0.0) -> list[Reading]:

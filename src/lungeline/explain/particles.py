@@ -4,17 +4,16 @@ from collections.abc import Iterable, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 
-from lungeline.case import Breath
 from lungeline.errors import SimulationError
-from lungeline.explain.animals import Shown, Stand, perfect_instruments, shown
+from lungeline.explain.animals import Stand
 from lungeline.explain.assumed import NO_FAULT
 from lungeline.explain.measured import TREND_S
+from lungeline.explain.shown import Shown, looker
 from lungeline.explain.trial import TWISTS, Twist
 from lungeline.simulate.faults import FAULTS
 
 SEVERITIES = (1.0 / 6.0, 0.5, 5.0 / 6.0)
 ONSETS_S = (120.0, 270.0, 450.0)  # how long ago it began
-_LOOK_S = 30.0  # breaths of this long are averaged
 _EITHER_OR = "any severity"
 Look = tuple[Shown, Shown]  # now, and two minutes ago
 
@@ -106,29 +105,12 @@ def _looks(stand: Stand, cause: str, severity: float, twist: Twist | None) -> li
     Raises SimulationError where the run is no longer made of numbers.
     """
     live = stand.live
-    live.try_cause("", 0.0, None)
     live.restore(stand.kept)
     live.try_cause(cause, severity, twist)
-    first, begin_s = len(live.breaths), live.time_s
-    try:
-        live.advance(max(ONSETS_S))
-        rows = live.breaths[first:]
-        errors = live.sensor_errors
-    finally:
-        del live.breaths[first:]
+    begin_s = live.time_s
+    seen = looker(live.rows(max(ONSETS_S)), live.sensor_errors)
 
-    def look(at_s: float) -> Shown:
-        if at_s <= 0.0:
-            return stand.before
-        return shown(_breaths_at(rows, begin_s + at_s), errors, perfect_instruments())
+    def look(after_s: float) -> Shown:
+        return seen(begin_s + after_s) if after_s > 0.0 else stand.before
 
-    return [(look(at_s), look(at_s - TREND_S)) for at_s in ONSETS_S]
-
-
-def _breaths_at(rows: Sequence[Breath], at_s: float) -> list[Breath]:
-    """Return the breaths of the last moments before a time."""
-    return [row for row in rows if at_s - _LOOK_S - _span_s(row) < row.time_s <= at_s - _span_s(row)]
-
-
-def _span_s(row: Breath) -> float:
-    return 60.0 / row.respiratory_rate_per_min if row.respiratory_rate_per_min else 0.0
+    return [(look(after_s), look(after_s - TREND_S)) for after_s in ONSETS_S]

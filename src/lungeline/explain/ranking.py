@@ -2,8 +2,8 @@
 
 For channel c let r be its measured change, E the change the model makes without a fault, M that with the
 fault, σ how sure the reading is; z = (r - E)/σ and p = (M - E)/σ. A particle's likelihood is a product of
-Student densities with four degrees of freedom about p with the variance s² = 1 + 0.3² + (0.3 p)²: the model
-may be off by three tenths of what it predicts. A missing channel is a factor left out.
+Student densities with four degrees of freedom about p with the variance s² = 1 + 0.2² + (0.2 p)²: the model
+may be off by two tenths of what it predicts. A missing channel is a factor left out.
 """
 
 import math
@@ -18,24 +18,31 @@ from lungeline.explain.bank import Array, Bank, Places, filled_up
 from lungeline.explain.measured import Measured
 from lungeline.explain.particles import Particle
 
-DISCREPANCY_SHARE = 0.3
-DISCREPANCY_SD = 0.3
+DISCREPANCY_SHARE = 0.2
+DISCREPANCY_SD = 0.2
 DEGREES = 4.0
 UNSHOWN_SD = 4.0  # a reading is there that this cause could not show
-UNLISTED_CHANCE = 0.1  # that something not listed moves a given reading
+UNLISTED_CHANCE = 0.05  # that something not listed moves a given reading
 LARGEST_SQUARE = 25.0
-TWO_READINGS = math.sqrt(2.0)  # a trend has the noise of both its ends
+MISFIT_SHARE = 0.5  # of what a cause predicts; laws of faults differ by as much
+LEAST_LEFT = 0.1  # of a trend's variance: the two ends never err quite alike
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Compared:
-    """One number to compare: a level, its change since all was well, or its trend of two minutes."""
+    """One number to compare: a level, its change since all was well, or its trend of two minutes.
+
+    A trend shares the newest reading's error with the level or change; `shared` times that is taken off
+    it, so that what is left errs on its own; value and sd are of what is left.
+    """
 
     name: str
     channel: str
     kind: Literal["level", "change", "trend"]
     value: float
     sd: float
+    shared: float = 0.0
+    since_before: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,25 +82,21 @@ def compared(measured: Measured, spread: Mapping[str, float]) -> list[Compared]:
     """
     found = []
     for channel, it in measured.observed.items():
-        if it.before is None:
-            sd = math.hypot(it.sd, it.bias_sd, spread.get(channel, 0.0))
-            found.append(Compared(name=channel, channel=channel, kind="level", value=it.now, sd=sd))
-        else:
-            change = it.now - it.before
-            found.append(
-                Compared(name=channel, channel=channel, kind="change", value=change, sd=it.change_sd)
-            )
+        known = it.before is not None
+        value = it.now - (it.before or 0.0)
+        sd = it.change_sd if known else math.hypot(it.sd, it.bias_sd, spread.get(channel, 0.0))
+        kind: Literal["level", "change"] = "change" if known else "level"
+        found.append(Compared(name=channel, channel=channel, kind=kind, value=value, sd=sd))
         if it.earlier is not None:
-            trend = it.now - it.earlier
+            shared = it.shared / sd**2
+            left_sd = math.sqrt(max(it.trend_sd**2 - it.shared * shared, LEAST_LEFT * it.trend_sd**2))
             found.append(
                 Compared(
-                    name=f"{channel} trend",
-                    channel=channel,
-                    kind="trend",
-                    value=trend,
-                    sd=TWO_READINGS * it.sd,
+                    name=f"{channel} trend", channel=channel, kind="trend",
+                    value=it.now - it.earlier - shared * value, sd=left_sd, shared=shared,
+                    since_before=known,
                 )
-            )
+            )  # fmt: skip
     return found
 
 
@@ -138,14 +141,21 @@ def _standardised(table: Bank, numbers: list[Compared]) -> tuple[Array, Array]:
         if c.channel not in place:
             continue
         i = place[c.channel]
-        moved, still = table.now[:, i], table.unchanged[:, i]
-        if c.kind != "level":
-            trend = c.kind == "trend"
-            moved = moved - (table.earlier if trend else table.before)[:, i]
-            still = still - (table.unchanged_earlier if trend else table.before)[:, i]
+        moved, still = _of_particles(table, i, c)
         still = np.where(np.isfinite(still), still, c.value)
         z[:, j], p[:, j] = (c.value - still) / c.sd, (moved - still) / c.sd
     return z, p
+
+
+def _of_particles(table: Bank, i: int, c: Compared) -> tuple[Array, Array]:
+    """Return the number compared as each particle shows it, and as it would had nothing happened."""
+    moved, still = table.now[:, i], table.unchanged[:, i]
+    since_before = table.before[:, i] if c.since_before and c.kind != "level" else 0.0
+    moved_since, still_since = moved - since_before, still - since_before
+    if c.kind != "trend":
+        return moved_since, still_since
+    moved_trend, still_trend = moved - table.earlier[:, i], still - table.unchanged_earlier[:, i]
+    return moved_trend - c.shared * moved_since, still_trend - c.shared * still_since
 
 
 def _log_terms(z: Array, p: Array) -> Array:
@@ -224,13 +234,14 @@ def _ranking(totals: Mapping[str, float], table: Bank, numbers: list[Compared], 
 
 
 def _misfit(totals: Mapping[str, float], terms: Mapping[str, tuple[Term, ...]]) -> float:
-    """Return how far the likeliest listed cause is from what was read: squares, each capped at 25, added."""
+    """Return how far the likeliest listed cause is from what was read: mean square, each at most 25."""
     listed = {code: log for code, log in totals.items() if code in terms}
     if not listed:
         return 0.0
     leading = terms[max(listed, key=lambda code: listed[code])]
-    return math.fsum(
-        min((t.z - t.p) ** 2 / (1.0 + (DISCREPANCY_SHARE * t.p) ** 2), LARGEST_SQUARE)
+    squares = [
+        min((t.z - t.p) ** 2 / (1.0 + (MISFIT_SHARE * t.p) ** 2), LARGEST_SQUARE)
         for t in leading
         if math.isfinite(t.p)
-    )
+    ]
+    return math.fsum(squares) / max(len(squares), 1)
