@@ -22,6 +22,12 @@ KEYS = {
 }  # fmt: skip
 
 
+@pytest.fixture(autouse=True)
+def _data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No log and no profile of whoever runs this."""
+    monkeypatch.setenv("LUNGELINE_DATA", str(tmp_path / "data"))
+
+
 def check(*words: str, stdin: str = "", status: int = 0) -> str:
     done = subprocess.run([*COMMAND, *words], input=stdin, capture_output=True, text=True, check=False)
     assert done.returncode == status, done.stdout + done.stderr

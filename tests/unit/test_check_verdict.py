@@ -86,6 +86,12 @@ def test_the_clinic_judges_by_its_own_limits_and_says_who_answers_for_them() -> 
     assert "leak_limits_not_signed" in codes(judged(0.5))
 
 
+def test_limits_nobody_signed_are_not_taken_for_the_projects() -> None:
+    own = limits_of_profile(Profile(leak_pass_ml_min=400.0, leak_limits_reason="2 L/min is usual here"))
+    assert own.rest_on == "the clinic's own limits, signed by nobody (2 L/min is usual here)"
+    assert LeakLimits().rest_on.startswith("this project's default, not a standard")
+
+
 def test_limits_upside_down_or_misspelt_are_refused() -> None:
     with pytest.raises(OutOfRangeError, match="at or below that to fail"):
         LeakLimits(pass_ml_min=500, fail_ml_min=400)

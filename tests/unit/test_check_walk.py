@@ -201,6 +201,21 @@ def test_a_notice_is_normal_in_its_phase_only(notice: str, step: str, normal: bo
     assert standard_checklist().notice_is_normal(notice, step) is normal
 
 
+def test_what_the_machine_says_at_a_wrong_time_is_a_fault_although_the_step_passed() -> None:
+    walk = finished(begun())
+    # just after emptying the reservoir is nearly empty, and says so
+    normal = answered(walk, "self_test", Given(at=AT, word="ok", notices=("reserve_low",)))
+    assert normal.verdict == "go"
+    fault = answered(walk, "spill_valve", Given(at=AT, good=True, notices=("reserve_low", "reserve_low")))
+    assert fault.standing["spill_valve"].notices == ("reserve_low",)
+    assert fault.standing["spill_valve"].result == "pass"
+    assert (fault.verdict, fault.findings[0].code) == ("stop", "check_notice_is_fault")
+    assert fault.findings[0].figures["else_means"] == "Gas is lost, or less flows in than is taken up."
+    assert walk_from_lines(lines_of(fault)) == fault
+    with pytest.raises(UnknownNameError, match="reserve_low"):
+        answered(walk, "spill_valve", Given(at=AT, good=True, notices=("reserve_lo",)))
+
+
 def test_a_notice_nobody_knows_is_refused() -> None:
     with pytest.raises(UnknownNameError, match="reserve_low"):
         standard_checklist().notice_is_normal("reserve_lo", "power")
@@ -263,6 +278,15 @@ def test_the_short_form_is_offered_only_after_a_full_one_that_day() -> None:
     assert forms_offered([finished(begun("after"))], "A", same_day) == ("full", "after")
     failed = answered(full, "spill_valve", Given(at=AT, good=False))
     assert forms_offered([failed], "A", same_day) == ("full", "after")
+
+
+def test_a_full_check_with_a_grave_step_skipped_was_not_full() -> None:
+    full, later = finished(begun()), "2026-05-31T14:00:00+00:00"
+    without_a_tick = answered(full, "power", Given(at=AT, skipped=True))  # means caution when it fails
+    assert forms_offered([without_a_tick], "A", later) == ("full", "short", "after")
+    without_a_leak_test = answered(full, "leak_without_ventilator", Given(at=AT, skipped=True))
+    assert [step.key for step in without_a_leak_test.left_out] == ["leak_without_ventilator"]
+    assert forms_offered([without_a_leak_test], "A", later) == ("full", "after")
 
 
 def test_an_answer_is_written_as_one_line() -> None:

@@ -107,6 +107,7 @@ class Profile:
     leak_fail_of_tidal_volume_fraction: float | None = field(
         default=None, metadata=number(0, 1, "share of a breath at which a leak fails")
     )
+    leak_limits_reason: str = field(default="", metadata=text(300, "why these limits for a leak"))
     doses: tuple[SignedDose, ...] = ()
 
     def __post_init__(self) -> None:

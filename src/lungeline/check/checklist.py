@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal, get_args
 
@@ -134,14 +134,26 @@ class Checklist:
             raise UnknownNameError.nearest(where="checklist step", given=key, valid=found)
         return found[key]
 
+    def notice(self, key: str) -> Notice:
+        """Return one thing a machine may say. Raises UnknownNameError with the nearest key."""
+        found = {item.key: item for item in self.notices}
+        if key not in found:
+            raise UnknownNameError.nearest(where="checklist notice", given=key, valid=found)
+        return found[key]
+
     def notice_is_normal(self, notice: str, at_step: str) -> bool:
         """Whether what a machine says is to be expected at this step."""
-        found = {item.key: item for item in self.notices}
-        if notice not in found:
-            raise UnknownNameError.nearest(where="checklist notice", given=notice, valid=found)
-        order = [step.key for step in self.steps]
-        first, last = order.index(found[notice].normal_from), order.index(found[notice].normal_until)
+        order, found = [step.key for step in self.steps], self.notice(notice)
+        first, last = order.index(found.normal_from), order.index(found.normal_until)
         return first <= order.index(self.step(at_step).key) < last
+
+    def normal_at(self, step: str) -> tuple[Notice, ...]:
+        """Return what a machine may say at a step without anything being wrong."""
+        return tuple(notice for notice in self.notices if self.notice_is_normal(notice.key, step))
+
+    def faults(self, notices: Iterable[str], at_step: str) -> tuple[Notice, ...]:
+        """Return, of what a machine said at a step, what is a fault there."""
+        return tuple(self.notice(key) for key in notices if not self.notice_is_normal(key, at_step))
 
 
 def _whole(content: Any) -> Any:  # noqa: ANN401  whatever a TOML file may hold

@@ -13,14 +13,16 @@ from lungeline.errors import InputError, MissingError
 from lungeline.reference import figure
 from lungeline.units import convert, unit_of
 
-STANDARD = Path(__file__).with_name("checklists") / "standard.toml"
+LISTS = Path(__file__).with_name("checklists")
+STANDARD = LISTS / "standard.toml"
 _LARGEST_FILE_BYTES = 1_000_000
 
 
 @cache
-def standard_checklist() -> Checklist:
-    """Return the list the program brings."""
-    return load_checklist(STANDARD)
+def standard_checklist(language: str = "en") -> Checklist:
+    """Return the list the program brings, in a language; in English where it is not translated."""
+    translated = LISTS / f"standard.{language}.toml"
+    return load_checklist(translated if translated.exists() else STANDARD)
 
 
 def load_checklist(path: str | Path) -> Checklist:

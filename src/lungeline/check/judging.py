@@ -14,7 +14,10 @@ Result = Literal["pass", "caution", "fail", "skipped"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Given:
-    """What a person answers: a tick or its refusal, numbers, the word of an outcome, or a skip."""
+    """What a person answers: a tick or its refusal, numbers, the word of an outcome, or a skip.
+
+    notices: what the machine said meanwhile, by the keys of the list.
+    """
 
     at: str
     by: str = ""
@@ -23,6 +26,7 @@ class Given:
     word: str = ""
     skipped: bool = False
     note: str = ""
+    notices: tuple[str, ...] = ()
 
 
 def judged(step: Step, given: Given, limits: LeakLimits) -> Result:

@@ -1,7 +1,7 @@
 """What a leak test found, by whatever method: the leak with its interval, and what it could not have seen."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from lungeline.case import Finding, Reasoned
@@ -121,11 +121,19 @@ def leak_number(
     )
 
 
-def limit_number(of_nothing: Sequence[float]) -> Reasoned:
-    """Return the detection limit, from what the same test makes of a tight circle."""
+def unless_still(spread: Spread, *, moved: bool) -> Spread:
+    """Return a leak's interval, down to nothing where the needle may well not have moved at all."""
+    return spread if moved else replace(spread, low=min(spread.low, 0.0))
+
+
+def limit_number(of_nothing: Sequence[float], by_needle_ml_min: float = 0.0) -> Reasoned:
+    """Return the detection limit, from what the same test makes of a tight circle.
+
+    by_needle_ml_min: smallest leak that moves the needle by enough.
+    """
     return Reasoned(
         name="check.detection_limit_ml_min",
-        value=detection_limit(of_nothing),
+        value=max(detection_limit(of_nothing), by_needle_ml_min),
         formula="what a leak must be found as to show + what 95 of 100 are not read less by",
         basis="derived",
         sources=("project-assumption",),

@@ -14,6 +14,7 @@ from lungeline.reference import figure
 
 AppliesTo = Literal["human circle", "small-animal system", "breathing tubes alone"]
 _PROJECT = "limits.leak.project_"
+_NUMBERS = ("_ml_min", "_fraction")
 
 
 def _by_project(name: str, bounds: dict[str, Any]) -> Any:  # noqa: ANN401  stands for a number until made
@@ -27,7 +28,7 @@ class LeakLimits:
     pass_ml_min, fail_ml_min: leak at 30 cmH2O up to which it passes, and above which it fails.
     caution_of_fresh_gas_fraction, fail_of_fresh_gas_fraction: mean leak in use, as a share of fresh gas.
     fail_of_tidal_volume_fraction: share of a breath lost.
-    signed_by, signed_on: who answers for limits of the clinic's own.
+    signed_by, signed_on: who answers for limits of the clinic's own; reason: why these.
     """
 
     pass_ml_min: float = _by_project("pass_ml_min", number(0, 20000, "leak that passes"))
@@ -43,6 +44,7 @@ class LeakLimits:
     )
     signed_by: str = field(default="", metadata=text(80, "signed by"))
     signed_on: str = field(default="", metadata=text(20, "signed on"))
+    reason: str = field(default="", metadata=text(300, "why these limits"))
 
     def __post_init__(self) -> None:
         """Refuse limits upside down."""
@@ -58,9 +60,16 @@ class LeakLimits:
     @property
     def rest_on(self) -> str:
         """What the limits rest on, in words."""
+        why = f" ({self.reason})" if self.reason else ""
         if self.signed_by:
-            return f"the clinic's own limits, signed by {self.signed_by} {self.signed_on}".rstrip()
+            return f"the clinic's own limits, signed by {self.signed_by} {self.signed_on}".rstrip() + why
+        if self.numbers() != LeakLimits().numbers():
+            return f"the clinic's own limits, signed by nobody{why}"
         return "this project's default, not a standard: no limit is published for large-animal circles"
+
+    def numbers(self) -> dict[str, float]:
+        """Return the limits alone, by name."""
+        return {item.name: getattr(self, item.name) for item in fields(self) if item.name.endswith(_NUMBERS)}
 
     def as_json(self) -> dict[str, Any]:
         """Return everything in force, as a plain object."""
@@ -75,11 +84,19 @@ def limits_of_profile(profile: Profile) -> LeakLimits:
     >>> limits_of_profile(Profile(leak_pass_ml_min=400.0, signed_by="A. Vet", signed_on="2026-05-01")).rest_on
     "the clinic's own limits, signed by A. Vet 2026-05-01"
     """
-    names = [item.name for item in fields(LeakLimits) if not item.name.startswith("signed")]
-    own = {name: value for name in names if (value := getattr(profile, f"leak_{name}")) is not None}
+    own = {
+        name: value
+        for name in LeakLimits().numbers()
+        if (value := getattr(profile, f"leak_{name}")) is not None
+    }
     if not own:
         return LeakLimits()
-    return LeakLimits(**own, signed_by=profile.signed_by, signed_on=profile.signed_on)
+    return LeakLimits(
+        **own,
+        signed_by=profile.signed_by,
+        signed_on=profile.signed_on,
+        reason=profile.leak_limits_reason,
+    )
 
 
 def leak_of_interest_ml_min(at_pressure_cmh2o: float, limits: LeakLimits | None = None) -> float:

@@ -1,5 +1,6 @@
 """Leak by the fall of pressure with all gas off: needs the compliance, and patience on a large circle."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from lungeline.case import Finding, Reasoned
@@ -13,11 +14,13 @@ from lungeline.check.leak_found import (
     limit_number,
     look_needed_s,
     not_seen,
+    unless_still,
 )
 from lungeline.check.leak_law import LAMINAR_NUMBER, ORIFICE_NUMBER, Fall, exponent, leak_of_fall
 from lungeline.check.limits import leak_of_interest_ml_min
+from lungeline.check.needle import least_to_show, shows
 from lungeline.check.readings import Instruments
-from lungeline.check.uncertainty import each_draw, spread_of
+from lungeline.check.uncertainty import each_draw, some_draws, spread_of
 from lungeline.check.warmth import Filling, cooling_time_s, courses_of_fall, lent_cmh2o
 from lungeline.errors import InputError
 from lungeline.physics.constants import SECONDS_PER_MINUTE
@@ -72,6 +75,8 @@ def pressure_decay(look: DecayLook, of_interest_ml_min: float | None = None) -> 
     look.circuit.stored_ml_cmh2o(look.middle_cmh2o)  # refuses a circle nobody knows anything of
     _refuse_rubbish(look)
     spread = spread_of(_leak(look, None), each_draw(lambda draw: _leak(look, draw)), least=0.0)
+    tight = look.start_cmh2o - _end_if_tight_cmh2o(look)
+    spread = unless_still(spread, moved=shows(look.start_cmh2o - look.end_cmh2o, tight, look.instruments))
     limit = _limit(look)
     findings = [
         *not_seen(spread, limit, interest, lambda: _needed_s(look, interest)),
@@ -145,7 +150,19 @@ def _end_if_tight_cmh2o(look: DecayLook) -> float:
 def _limit(look: DecayLook) -> Reasoned:
     """Return the detection limit: by what the same look makes of a tight circle."""
     still = replace(look, end_cmh2o=_end_if_tight_cmh2o(look))
-    return limit_number(each_draw(lambda draw: _leak(still, draw)))
+    of_nothing = each_draw(lambda draw: _leak(still, draw))
+    return limit_number(of_nothing, _by_needle_ml_min(still, of_nothing))
+
+
+def _by_needle_ml_min(still: DecayLook, of_nothing: Sequence[float]) -> float:
+    """Return the smallest leak that moves the needle by enough. still: the look at a tight circle."""
+    step = still.instruments.needle_step_cmh2o
+    moved = min(step, still.end_cmh2o / 2.0)
+    if moved <= 0.0:
+        return 0.0
+    mark = replace(still, end_cmh2o=still.end_cmh2o - moved)
+    of_a_step = [(_leak(mark, draw) - of_nothing[draw]) * step / moved for draw in some_draws()]
+    return least_to_show(of_a_step, still.start_cmh2o - still.end_cmh2o, still.instruments)
 
 
 def _needed_s(look: DecayLook, interest_ml_min: float) -> float | None:

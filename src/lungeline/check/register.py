@@ -24,7 +24,7 @@ class Item:
     """One piece of equipment.
 
     capacity_l: reservoir, circle, vaporiser or water of a cylinder; bore_mm: of a tube.
-    service_due_on, pressure_test_due_on: dates in ISO 8601, empty where none is due.
+    serviced_on: when it last was; service_due_on, pressure_test_due_on: when it next is; dates in ISO 8601.
     absorbent_used_hours, absorbent_good_for_hours: of a circle, since the last change.
     """
 
@@ -34,6 +34,7 @@ class Item:
     made_by: str = field(default="", metadata=text(80, "maker"))
     capacity_l: float | None = field(default=None, metadata=number(0.01, 500, "capacity"))
     bore_mm: float | None = field(default=None, metadata=number(2, 60, "bore"))
+    serviced_on: str = field(default="", metadata=text(10, "serviced"))
     service_due_on: str = field(default="", metadata=text(10, "service due"))
     pressure_test_due_on: str = field(default="", metadata=text(10, "pressure test due"))
     absorbent_used_hours: float | None = field(default=None, metadata=number(0, 1000, "absorbent used"))
@@ -44,7 +45,7 @@ class Item:
     def __post_init__(self) -> None:
         """Refuse what cannot be read, dates among it."""
         check_record(self, "equipment_item")
-        for name in ("service_due_on", "pressure_test_due_on"):
+        for name in ("serviced_on", "service_due_on", "pressure_test_due_on"):
             _day(getattr(self, name), f"equipment_item.{name}")
 
     def as_json(self) -> dict[str, Any]:
@@ -180,7 +181,7 @@ def against_before(now: PastLeakTest, past: Sequence[PastLeakTest]) -> tuple[Fin
             figures={
                 "leak_at_30_cmh2o_ml_min": now.leak_ml_min,
                 "before_ml_min": before.leak_ml_min,
-                "before_at": before.at,
+                "before_at": f"{datetime.fromisoformat(before.at):%Y-%m-%d %H:%M}",
             },
         ),
     )

@@ -1,6 +1,7 @@
 """Leak and compliance by a rise with a known flow and a fall without: nothing need be known before."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from lungeline.case import Reasoned
@@ -14,12 +15,14 @@ from lungeline.check.leak_found import (
     limit_number,
     look_needed_s,
     not_seen,
+    unless_still,
 )
 from lungeline.check.leak_law import Fall, exponent, leak_of_fall
 from lungeline.check.limits import leak_of_interest_ml_min
+from lungeline.check.needle import least_to_show, shows
 from lungeline.check.pressure_decay import about_waiting
 from lungeline.check.readings import ML_PER_L, Instruments
-from lungeline.check.uncertainty import DRAWS, Spread, spread_of
+from lungeline.check.uncertainty import DRAWS, Spread, some_draws, spread_of
 from lungeline.check.warmth import Filling, cooling_time_s, courses_of_fall, lent_cmh2o
 from lungeline.errors import InputError
 from lungeline.physics.constants import SECONDS_PER_MINUTE
@@ -99,6 +102,9 @@ def rise_and_fall(test: RiseAndFall, of_interest_ml_min: float | None = None) ->
     leaks, stores = _drawn(test)
     leak, store = _leak_and_store(test, _read(test, None))
     spread, compliance = spread_of(leak, leaks, least=0.0), spread_of(store, stores, least=0.0)
+    tight = test.fall_from_cmh2o - _still(test, store).fall_to_cmh2o
+    moved = shows(test.fall_from_cmh2o - test.fall_to_cmh2o, tight, test.instruments)
+    spread = unless_still(spread, moved=moved)
     limit = _limit(test, store)
     findings = [
         *not_seen(spread, limit, interest, lambda: _needed_s(test, store, interest)),
@@ -233,7 +239,21 @@ def _needed_s(test: RiseAndFall, store_ml_cmh2o: float, interest_ml_min: float) 
 
 def _limit(test: RiseAndFall, store_ml_cmh2o: float) -> Reasoned:
     """Return the detection limit: by what the same test makes of a tight circle."""
-    return limit_number(_drawn(_still(test, store_ml_cmh2o))[0])
+    still = _still(test, store_ml_cmh2o)
+    of_nothing = _drawn(still)[0]
+    return limit_number(of_nothing, _by_needle_ml_min(still, of_nothing))
+
+
+def _by_needle_ml_min(still: RiseAndFall, of_nothing: Sequence[float]) -> float:
+    """Return the smallest leak that moves the needle by enough. still: the test of a tight circle."""
+    step = still.instruments.needle_step_cmh2o
+    moved = min(step, still.fall_to_cmh2o / 2.0)
+    if moved <= 0.0:
+        return 0.0
+    mark = replace(still, fall_to_cmh2o=still.fall_to_cmh2o - moved)
+    more = ((draw, _leak_and_store(mark, _read(mark, draw))[0]) for draw in some_draws())
+    of_a_step = [(leak - of_nothing[draw]) * step / moved for draw, leak in more]
+    return least_to_show(of_a_step, still.fall_from_cmh2o - still.fall_to_cmh2o, still.instruments)
 
 
 def _refuse_rubbish(test: RiseAndFall) -> None:

@@ -13,6 +13,7 @@ from statistics import NormalDist
 from zlib import crc32
 
 DRAWS = 2000
+SOME = 100
 LOW_SHARE, HIGH_SHARE = 0.025, 0.975  # the middle 95 per cent
 SURE_SHARE = 0.95  # how often a leak of the size of the detection limit would have been seen
 
@@ -74,6 +75,11 @@ def spread_of(value: float, drawn: Sequence[float], least: float | None = None) 
     floor = min(ends) if least is None else least
     low, middle, high = (max(end, floor) for end in (min(ends), value, max(ends)))
     return Spread(value=middle, low=low, high=high)
+
+
+def some_draws() -> range:
+    """Return a few of the draws, spread over all of them: enough for a mean."""
+    return range(0, DRAWS, DRAWS // SOME)
 
 
 def each_draw(function: Callable[[int], float]) -> list[float]:

@@ -1,6 +1,6 @@
 """The ventilator on a test lung: what it was set to, what came out, and the pressure the model expects."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from typing import Any
 
 from lungeline.case import Animal, Breath, Case, Equipment, Finding, Reasoned, Settings, gravest_first
@@ -70,13 +70,11 @@ class LungTestResult:
         """Return the result as a plain object."""
         return {
             "schema": SCHEMA,
+            **{item.name: getattr(self.test, item.name) for item in fields(self.test)},
             "expected_peak_cmh2o": self.expected_peak.value,
             "expected_peak_low_cmh2o": self.expected_peak.low,
             "expected_peak_high_cmh2o": self.expected_peak.high,
             "expected_tidal_volume_l": self.expected_volume.value,
-            "measured_peak_cmh2o": self.test.measured_peak_cmh2o,
-            "measured_tidal_volume_l": self.test.measured_tidal_volume_l,
-            "measured_rate_per_min": self.test.measured_rate_per_min,
             "verdict": self.verdict,
             "findings": [finding.as_json() for finding in self.findings],
             "why": [self.expected_peak.why(), self.expected_volume.why()],

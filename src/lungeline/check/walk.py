@@ -20,7 +20,10 @@ _SEVERITY: dict[str, Any] = {"stop": "stop", "caution": "caution"}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
-    """The answer to one step. at: when, in ISO 8601; by: who; values: what was read, by names with units."""
+    """The answer to one step. at: when, in ISO 8601; by: who; values: what was read, by names with units.
+
+    notices: what the machine said meanwhile, by the keys of the list.
+    """
 
     step: str
     result: Result
@@ -29,6 +32,7 @@ class Answer:
     values: Mapping[str, float] = field(default_factory=dict)
     word: str = ""
     note: str = ""
+    notices: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """Return the answer as a plain object."""
@@ -40,18 +44,23 @@ class Answer:
             "values": dict(self.values),
             "word": self.word,
             "note": self.note,
+            "notices": list(self.notices),
         }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Walk:
-    """One check of one machine. began_at: in ISO 8601. answers: all given, a later one to a step replaces."""
+    """One check of one machine. began_at: in ISO 8601. answers: all given, a later one to a step replaces.
+
+    case: id of the case it is done for, empty for none.
+    """
 
     checklist: Checklist
     form: Form
     machine: str
     began_at: str
     species: str = ""
+    case: str = ""
     limits: LeakLimits = field(default_factory=LeakLimits)
     answers: tuple[Answer, ...] = ()
 
@@ -77,9 +86,21 @@ class Walk:
         return self.next_step is None
 
     @property
+    def left_out(self) -> tuple[Step, ...]:
+        """The steps that were skipped although failing them would mean stop."""
+        done = self.standing
+        return tuple(
+            step
+            for step in self.steps
+            if step.fails == "stop" and step.key in done and done[step.key].result == "skipped"
+        )
+
+    @property
     def findings(self) -> tuple[Finding, ...]:
         """What failed, was skipped or needs a look; and that steps are open."""
-        found = [item for step in self.steps for item in _found(step, self.standing.get(step.key))]
+        done = self.standing
+        found = [item for step in self.steps for item in _found(step, done.get(step.key))]
+        found += [item for step in self.steps for item in self._said(step, done.get(step.key))]
         if not self.finished:
             left = float(sum(step.key not in self.standing for step in self.steps))
             found.append(
@@ -88,6 +109,19 @@ class Walk:
                 )
             )
         return gravest_first(found)
+
+    def _said(self, step: Step, answer: Answer | None) -> list[Finding]:
+        """Return what the machine said at a step at which it is not to be expected."""
+        faults = self.checklist.faults(answer.notices, step.key) if answer else ()
+        return [
+            Finding(
+                code="check_notice_is_fault",
+                severity=_SEVERITY[step.fails],
+                about=f"check.{step.key}",
+                figures={"title": step.title, "says": notice.says, "else_means": notice.else_means},
+            )
+            for notice in faults
+        ]
 
     @property
     def verdict(self) -> Verdict:
@@ -103,6 +137,7 @@ class Walk:
             "form": self.form,
             "machine": self.machine,
             "species": self.species,
+            "case": self.case,
             "began_at": self.began_at,
             "limits": {key: value for key, value in self.limits.as_json().items() if key != "rest_on"},
         }
@@ -129,6 +164,7 @@ def answered(walk: Walk, step_key: str, given: Given) -> Walk:
             do="Answer another.",
         )
     step = walk.checklist.step(step_key)
+    walk.checklist.faults(given.notices, step_key)  # refuses what the list does not have
     answer = Answer(
         step=step_key,
         result=judged(step, given, walk.limits),
@@ -137,6 +173,7 @@ def answered(walk: Walk, step_key: str, given: Given) -> Walk:
         values=dict(given.values),
         word=given.word,
         note=given.note,
+        notices=tuple(dict.fromkeys(given.notices)),
     )
     return replace(walk, answers=(*walk.answers, answer))
 

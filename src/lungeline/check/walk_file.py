@@ -16,13 +16,17 @@ from lungeline.errors import InputError
 
 
 def forms_offered(past: Iterable[Walk], machine: str, now: str) -> tuple[Form, ...]:
-    """Return the forms on offer: the short one only after a full one of this machine today, gone well."""
+    """Return the forms on offer: the short one only after a full one of this machine today, gone well.
+
+    One in which a step was skipped that means stop when it fails was not full.
+    """
     today = datetime.fromisoformat(now).date()
     full = any(
         walk.form == "full"
         and walk.machine == machine
         and walk.finished
         and walk.verdict != "stop"
+        and not walk.left_out
         and datetime.fromisoformat(walk.answers[-1].at).date() == today
         for walk in past
         if walk.answers
@@ -70,10 +74,15 @@ def walk_from_json(given: Mapping[str, Any]) -> Walk:
         form=given["form"],
         machine=given["machine"],
         species=given["species"],
+        case=given.get("case", ""),
         began_at=given["began_at"],
         limits=LeakLimits(**given["limits"]),
-        answers=tuple(Answer(**row) for row in given["answers"]),
+        answers=tuple(_answer(row) for row in given["answers"]),
     )
+
+
+def _answer(row: Mapping[str, Any]) -> Answer:
+    return Answer(**{**row, "notices": tuple(row.get("notices", ()))})
 
 
 def _object(line: str) -> dict[str, Any] | None:

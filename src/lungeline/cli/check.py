@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from lungeline.case import Case, Finding
     from lungeline.check import LeakLimits
     from lungeline.theatre.equipment import Equipment
+    from lungeline.theatre.kept_checks import KeptCheck
 
 ACTIONS = {
     "leak": (
@@ -21,7 +22,7 @@ ACTIONS = {
     ),
     "walk": ("check_walk", "the guided check, one key a step; can be left and gone on with"),
     "lung": ("check_lung", "the ventilator on a test lung: set against delivered"),
-    "log": ("check_log", "past checks of a machine: its trend, and what changed since the last"),
+    "log": ("check_log", "the log of a machine: every check, its trend, what proves it; as PDF too"),
     "register": ("check_register", "the equipment there is: add, list, show, change, retire"),
 }
 _MARKS = {"stop": "STOP", "caution": "caution", "advice": "advice", "note": "note"}
@@ -90,19 +91,66 @@ def read_text(path: Path, what: str) -> str:
 
 
 def limits_of(path: Path | None) -> "LeakLimits":
-    """Return the limits of the clinic's profile, the project's where none is given."""
+    """Return the limits of a profile, of the clinic's own in the data folder where none is given."""
     from lungeline.case import load_profile
-    from lungeline.check import LeakLimits, limits_of_profile
+    from lungeline.check import limits_of_profile
 
-    return LeakLimits() if path is None else limits_of_profile(load_profile(path))
+    if path is not None:
+        return limits_of_profile(load_profile(path))
+    from lungeline.record.store.folder import data_path
+    from lungeline.theatre.clinic_profile import clinic_profile
+
+    return limits_of_profile(clinic_profile(data_path()))
+
+
+def add_log(parser: argparse.ArgumentParser) -> None:
+    """Add where a check is kept: the log of a machine, and the record of a case it is done for."""
+    log = parser.add_argument_group("kept")
+    log.add_argument("--machine", default="", metavar="NAME", help="machine tested, as it is registered")
+    log.add_argument("--keep", action="store_true", help="write it into the log of the machine")
+    log.add_argument("--for-case", default="", metavar="ID", help="tell it in the record of this case too")
+    log.add_argument("--by", default="", metavar="NAME", help="who tested; LUNGELINE_AUTHOR where not given")
+
+
+def check_log_options(args: argparse.Namespace, where: str) -> None:
+    """Refuse to keep a check of no machine, and to tell a case of one that is not kept."""
+    if args.for_case and not args.keep:
+        raise MissingError(
+            where=f"{where} --for-case", given="no --keep", allowed="a check that is kept", do="Add --keep."
+        )
+    if args.keep and not args.machine:
+        raise MissingError(
+            where=f"{where} --keep", given="no machine", allowed="--machine NAME", do="Name what was tested."
+        )
 
 
 def equipment_of(args: argparse.Namespace) -> "Equipment":
     """Return the equipment and its log, in LUNGELINE_DATA or the platform's folder."""
-    from lungeline.theatre import this_author, this_device
+    from lungeline.theatre import Cases, Desk, this_author, this_device
     from lungeline.theatre.equipment import Equipment
 
-    return Equipment(author=getattr(args, "by", "") or this_author(), device=this_device())
+    author = getattr(args, "by", "") or this_author()
+    return Equipment(desk=Desk(cases=Cases(), author=author, device=this_device()))
+
+
+def kept_lines(kept: "KeptCheck | None") -> list[str]:
+    """Return a line that tells where a check was kept, none where it was not."""
+    if kept is None:
+        return []
+    told = f"Kept as entry {kept.in_log.seq} in the log of {kept.machine.item.name}"
+    also = f", and as entry {kept.in_case.seq} of case {kept.in_case.case}" if kept.in_case else ""
+    return [f"{told}{also}."]
+
+
+def kept_json(kept: "KeptCheck | None") -> dict[str, Any]:
+    """Return where a check was kept, as plain values."""
+    return {
+        "kept": kept is not None,
+        "kept_as": {"machine": kept.machine.id, "seq": kept.in_log.seq, "uid": kept.in_log.uid}
+        if kept
+        else None,
+        "told_case": {"case": kept.in_case.case, "seq": kept.in_case.seq} if kept and kept.in_case else None,
+    }
 
 
 def case_of(path: Path | None) -> "Case | None":

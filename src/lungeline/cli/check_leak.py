@@ -5,23 +5,26 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lungeline.cli.check import (
+    add_log,
     add_numbers,
     case_of,
+    check_log_options,
     equipment_of,
     finding_lines,
     given,
     json_text,
+    kept_json,
+    kept_lines,
     limits_of,
     need,
     read_text,
 )
-from lungeline.errors import InputError, MissingError
+from lungeline.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from lungeline.case import Case, Finding
     from lungeline.check import Circuit, Filling, Instruments, Judged, LeakTest, PastLeakTest, PlannedBreaths
+    from lungeline.theatre.kept_checks import KeptCheck
 
 METHODS = ("compensating", "decay", "rise-fall", "two-pressures")
 _HELD = {"pressure-cmh2o": "pressure held", "flow-l-min": "flow that holds it, or fills it (rise-fall)",
@@ -68,13 +71,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--case", type=Path, metavar="FILE", help="case whose settings it is weighed against"
     )
     judging.add_argument("--profile", type=Path, metavar="FILE", help="the clinic's profile, for its limits")
-    judging.add_argument("--machine", default="", metavar="NAME", help="machine tested")
     judging.add_argument("--at", default="", metavar="TIME", help="when, as 2026-05-31T07:40")
     judging.add_argument("--past", type=Path, metavar="FILE", help="past tests, a line of JSON each")
-    judging.add_argument("--keep", action="store_true", help="write it into the log of the machine")
-    judging.add_argument(
-        "--by", default="", metavar="NAME", help="who tested; LUNGELINE_AUTHOR where not given"
-    )
+    add_log(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -82,16 +81,18 @@ def run(args: argparse.Namespace) -> int:
     from lungeline.check import judge_leak, leak_in_use
     from lungeline.check.limits import leak_of_interest_ml_min
 
+    check_log_options(args, "check leak")
     limits, case = limits_of(args.profile), case_of(args.case)
     interest = leak_of_interest_ml_min(_pressure_of(args), limits)
     test = _tested(args, case, interest)
     judged = judge_leak(test, leak_in_use(test, _breaths(case)), limits)
-    entry, compared = _kept(args, judged) if args.keep else _compared(args, _entry(args, judged))
-    content = {**judged.as_json(), "log_entry": entry.as_json() if entry else None, "kept": args.keep}
+    kept = _kept(args, judged)
+    past, compared = _compared(args, judged, kept)
+    content = {**judged.as_json(), "log_entry": past.as_json() if past else None, **kept_json(kept)}
     if compared:
         content["findings"] = [*content["findings"], *(item.as_json() for item in compared)]
-    kept = [f"Kept in the log of {args.machine}."] if args.keep else []
-    print(json_text(content) if args.json else "\n".join([*_lines(judged), *finding_lines(compared), *kept]))
+    lines = [*_lines(judged), *finding_lines(compared), *kept_lines(kept)]
+    print(json_text(content) if args.json else "\n".join(lines))
     return 0
 
 
@@ -219,42 +220,35 @@ def _breaths(case: "Case | None") -> "PlannedBreaths":
     return PlannedBreaths() if case is None else breaths_of(case)
 
 
-def _entry(args: argparse.Namespace, judged: "Judged") -> "PastLeakTest | None":
-    """Return the test as the log of a machine keeps it; None without machine and time."""
-    from lungeline.check.register import past_of
+def _kept(args: argparse.Namespace, judged: "Judged") -> "KeptCheck | None":
+    if not args.keep:
+        return None
+    from lungeline.theatre.kept_checks import keep_leak
 
-    return past_of(judged.test, args.machine, args.at) if args.machine and args.at else None
-
-
-def _kept(args: argparse.Namespace, judged: "Judged") -> "tuple[PastLeakTest, list[Finding]]":
-    """Write the test into the log of its machine, and return it with how it compares with those before."""
-    equipment = equipment_of(args)
-    if not args.machine:
-        raise MissingError(
-            where="check leak --keep",
-            given="no machine",
-            allowed="--machine NAME",
-            do="Name what was tested.",
-        )
-    past = equipment.machine(args.machine).past()
-    entry, _ = equipment.note_leak(args.machine, judged, args.at)
-    return entry, _against(entry, past)
+    return keep_leak(equipment_of(args), args.machine, judged, args.at, args.for_case)
 
 
 def _compared(
-    args: argparse.Namespace, entry: "PastLeakTest | None"
+    args: argparse.Namespace, judged: "Judged", kept: "KeptCheck | None"
 ) -> "tuple[PastLeakTest | None, list[Finding]]":
+    """Return the test as a log keeps it, with how it compares with those before it; of whichever log."""
+    from lungeline.check import against_before, past_from_json, worse
+    from lungeline.check.register import past_of
+
+    if kept is not None:
+        from lungeline.theatre.kept_checks import past_leaks
+
+        now, past = past_from_json(dict(kept.in_log.body["past"])), list(past_leaks(kept.machine))
+        return now, [*against_before(now, past), *worse(past, now.machine)]
+    if not (args.machine and args.at):
+        return None, []
+    now = past_of(judged.test, args.machine, args.at)
+    if args.past is None:
+        return now, []
     from lungeline.cli.check_log import past_tests
 
-    if args.past is None or entry is None:
-        return entry, []
-    return entry, _against(entry, past_tests(args.past))
-
-
-def _against(entry: "PastLeakTest", past: "Sequence[PastLeakTest]") -> "list[Finding]":
-    from lungeline.check import against_before, worse
-
-    return [*against_before(entry, past), *worse([*past, entry], entry.machine)]
+    past = past_tests(args.past)
+    return now, [*against_before(now, past), *worse([*past, now], now.machine)]
 
 
 def _lines(judged: "Judged") -> list[str]:

@@ -4,10 +4,23 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lungeline.cli.check import add_numbers, case_of, equipment_of, finding_lines, given, json_text, need
+from lungeline.cli.check import (
+    add_log,
+    add_numbers,
+    case_of,
+    check_log_options,
+    equipment_of,
+    finding_lines,
+    given,
+    json_text,
+    kept_json,
+    kept_lines,
+    need,
+)
 
 if TYPE_CHECKING:
     from lungeline.check import LungTestResult
+    from lungeline.theatre.kept_checks import KeptCheck
 
 _SET = {"set-tidal-volume-l": "volume set", "set-rate-per-min": "rate set",
         "set-inspiratory-time-s": "inspiratory time set", "set-peep-cmh2o": "PEEP set"}  # fmt: skip
@@ -25,26 +38,32 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     for options in (_SET, _READ, _LUNG):
         add_numbers(parser, options)
     parser.add_argument("--case", type=Path, metavar="FILE", help="case whose equipment it is")
-    parser.add_argument("--keep", default="", metavar="NAME", help="write it into the log of this machine")
-    parser.add_argument(
-        "--by", default="", metavar="NAME", help="who tested; LUNGELINE_AUTHOR where not given"
-    )
+    add_log(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Print how the ventilator did and return the exit status."""
     from lungeline.check import LungTest, ventilator_on_lung
 
+    check_log_options(args, "check lung")
     need(args, ("set_tidal_volume_l", "set_rate_per_min", "set_inspiratory_time_s"), "lung")
     names = [option.replace("-", "_") for option in (*_SET, *_READ, *_LUNG)]
     case = case_of(args.case)
     result = ventilator_on_lung(
         LungTest(**given(args, {name: name for name in names})), case.equipment if case else None
     )
-    if args.keep:
-        equipment_of(args).note_lung(args.keep, result)
-    print(json_text(result.as_json()) if args.json else "\n".join(_lines(result)))
+    kept = _kept(args, result)
+    content = {**result.as_json(), **kept_json(kept)}
+    print(json_text(content) if args.json else "\n".join([*_lines(result), *kept_lines(kept)]))
     return 0
+
+
+def _kept(args: argparse.Namespace, result: "LungTestResult") -> "KeptCheck | None":
+    if not args.keep:
+        return None
+    from lungeline.theatre.kept_checks import keep_lung
+
+    return keep_lung(equipment_of(args), args.machine, result, args.for_case)
 
 
 def _lines(result: "LungTestResult") -> list[str]:

@@ -80,13 +80,15 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _plain(it: "Machine") -> dict[str, Any]:
-    return {"id": it.id, **it.item.as_json(), "retired": it.retired, "entries": len(it.entries)}
+    return {"id": it.id, **it.item.as_json(), "retired": it.retired, "entries": it.store.counts()[it.id]}
 
 
 def _line(it: "Machine") -> str:
+    from lungeline.words import number_text
+
     docs = described(Item)
     facts = [
-        f"{docs[key].label} {value:g}" if isinstance(value, float) else f"{docs[key].label} {value}"
+        f"{docs[key].label} {number_text(key, value) if isinstance(value, float) else value}"
         for key in docs
         if key not in {"sort", "name"} and (value := getattr(it.item, key)) not in {None, ""}
     ]

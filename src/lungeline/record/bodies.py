@@ -15,6 +15,7 @@ Phase = Literal["prepare", "induce", "maintain", "wean", "recover", "closed"]
 Meaning = Literal["signed", "countersigned", "co-signed", "witnessed"]
 Action = Literal["start", "change", "stop"]
 Presence = Literal["came", "left"]
+CheckVerdict = Literal["go", "caution", "stop"]
 Done = Literal["shown", "followed", "declined", "later"]
 _LINE, _PARAGRAPH = 200, 2000
 
@@ -180,14 +181,25 @@ class Event:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Checked:
-    """One item of a check with its result."""
+    """One item of a check with its result.
+
+    machine, log_entry, log_count_number, log_hash: where it stands in the log of the machine: whose, the uid
+    and number of its entry, and the hash that entry has there.
+    """
 
     item: str = field(metadata=text(_LINE, "what was checked"))
     passed: bool = field(metadata=switch("passed"))
+    verdict: CheckVerdict | None = field(
+        default=None, metadata=choice(get_args(CheckVerdict), "verdict of the check")
+    )
+    machine: str = _text("machine")
     leak_ml_min: float | None = _number(0, 1e5, "leak")
     test_pressure_cmh2o: float | None = _number(0, 150, "pressure of the leak test")
     compliance_l_cmh2o: float | None = _number(0, 5, "compliance of the circuit")
     absorbent_age_hours: float | None = _number(0, 1e4, "hours of the absorbent")
+    log_entry: str = _text("uid in the log of the machine")
+    log_count_number: float | None = _number(1, 2**53 - 1, "entry of that log")
+    log_hash: str = field(default="", metadata=text(64, "hash in that log"))
     detail: str = _text("detail", _PARAGRAPH)
 
 

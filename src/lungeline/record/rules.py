@@ -8,7 +8,7 @@ from lungeline.record.kinds import kind_of
 
 _BEGINS = frozenset({"opening", "machine"})
 _OF_MACHINES = frozenset({"machine", "machine_check", "retired"})
-_OF_BOTH = frozenset({"correction", "strike", "note", "clock"})
+_OF_BOTH = frozenset({"correction", "strike", "note", "clock", "signature"})
 _NEVER_AMENDED = frozenset({"signature", "clock"})
 
 
@@ -126,11 +126,11 @@ def _check_opening_stays(draft: Draft, root: Entry) -> None:
 
 
 def _check_signature(draft: Draft, opening: Entry, kept: Kept) -> None:
-    if opening.body["purpose"] != "real":
+    if opening.kind == "opening" and opening.body["purpose"] != "real":
         raise RecordError(
             where="signature",
             given=f"a {opening.body['purpose']}",
-            allowed="a real case",
+            allowed="a real case, or the log of equipment",
             do="Leave it unsigned: nothing simulated is ever signed.",
         )
     count = draft.body["head_count_number"]

@@ -1,37 +1,32 @@
 """The clinic's equipment and its log: each machine a chain of its own, kept as safely as a case.
 
-A machine's first entry registers it; later ones change it, check it, or retire it. Nothing is lost.
+A machine's first entry registers it; later ones change it, check it, sign for it or retire it. What is kept
+of checks is in `kept_checks`, the log as a person reads it in `equipment_log`.
 """
 
 import re
 import unicodedata
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 from uuid import NAMESPACE_URL, uuid4, uuid5
 
-from lungeline.check.register import (
-    Item,
-    PastLeakTest,
-    item_from_json,
-    past_from_json,
-    past_of,
-)
-from lungeline.check.ventilator_lung import LungTestResult
-from lungeline.check.verdict import Judged
-from lungeline.check.walk import SCHEMA as WALK_SCHEMA
-from lungeline.check.walk import Walk
-from lungeline.check.walk_file import walk_from_json
+from lungeline.check.register import Item, item_from_json
 from lungeline.errors import ConflictError, InputError, UnknownNameError
-from lungeline.record import Draft, Entry, Verdict, present_state
-from lungeline.record.moment import read_moment
-from lungeline.record.store.folder import DataFolder, data_path
-from lungeline.record.store.opening import open_store
-from lungeline.record.store.store import Store, now_here
+from lungeline.record import Draft, Entry, Verdict, fold
+from lungeline.record import Item as Folded
+from lungeline.record.canonical import canonical
+from lungeline.record.store.by_kind import entries_of
+from lungeline.record.store.folder import DataFolder
+from lungeline.record.store.lines import write_lines
+from lungeline.record.store.store import Store
+from lungeline.theatre.desk import Desk
+from lungeline.theatre.people import FILE, check_pin, check_right, person_named, read_devices, read_people
 
-LEAK_SCHEMA, LUNG_SCHEMA = "lungeline.machine_leak/1", "lungeline.machine_lung/1"
+AMENDS = frozenset({"correction", "strike"})
+_REGISTER = frozenset({"machine", "retired"})
 _PREFIX, _MOST_SLUG = "machine.", 60
 
 
@@ -42,47 +37,34 @@ class Machine:
     id: str
     item: Item
     retired: str
-    entries: tuple[Entry, ...]
+    store: Store = field(repr=False, compare=False)
 
-    def past(self) -> tuple[PastLeakTest, ...]:
-        """Return its leak tests, the oldest first."""
-        tests = [past_from_json(dict(body["past"])) for body in self._bodies(LEAK_SCHEMA)]
-        return tuple(sorted(tests, key=lambda test: test.day))
+    def entries(self) -> tuple[Entry, ...]:
+        """Return its whole log."""
+        return tuple(self.store.entries_after(self.id))
 
-    def walks(self) -> tuple[Walk, ...]:
-        """Return its guided checks, each with the list it was made by."""
-        return tuple(walk_from_json(body["walk"]) for body in self._bodies(WALK_SCHEMA))
-
-    def lungs(self) -> tuple[Mapping[str, Any], ...]:
-        """Return its tests on a test lung."""
-        return tuple(body["result"] for body in self._bodies(LUNG_SCHEMA))
-
-    def _bodies(self, schema: str) -> list[Mapping[str, Any]]:
-        items = present_state(self.entries).items
-        checks = [item for item in items if item.kind == "machine_check" and not item.struck]
-        return [item.body for item in checks if item.body["schema"] == schema]
+    def checks(self) -> tuple[Folded, ...]:
+        """Return its checks as they now stand, in the order of time, without those struck out."""
+        items, _ = fold(entries_of(self.store, self.id, AMENDS | {"machine_check"}))
+        return tuple(item for item in items if not item.struck)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Equipment:
-    """All equipment of a data folder, and who works with it. clock: the device's."""
+    """All equipment of a data folder, seen from a desk: who works with it, and on what."""
 
-    author: str
-    device: str
-    path: Path | None = None
-    key_file: Path | None = None
-    clock: Callable[[], datetime] = now_here
+    desk: Desk
 
+    @property
     def store(self) -> Store:
-        """Return the store of the log, made where there is none."""
-        return open_store(
-            self.path or data_path(), side="equipment", key_file=self.key_file, clock=self.clock
-        )
+        """The store of the log, made where there is none."""
+        return self.desk.cases.store("equipment")
 
     @property
     def begun(self) -> bool:
-        """Whether there is a log at all."""
-        return DataFolder(path=self.path or data_path(), side="equipment").database.exists()
+        """Whether there is a log, or was one: one that is gone is told when it is opened."""
+        folder = DataFolder(path=self.desk.cases.path, side="equipment")
+        return folder.database.exists() or folder.mark.exists()
 
     # -- the register --------------------------------------------------------------------------------------
 
@@ -90,19 +72,25 @@ class Equipment:
         """Return the equipment, by sort and name; retired: that too."""
         if not self.begun:
             return ()
-        store = self.store()
-        found = [_machine(name, store) for name in store.ids()]
+        found = [_machine(name, self.store) for name in self.store.ids()]
         found.sort(key=lambda it: (it.item.sort, it.item.name))
         return tuple(it for it in found if retired or not it.retired)
 
-    def machine(self, name: str) -> Machine:
-        """Return a piece of equipment by its id, name or serial; UnknownNameError with the nearest."""
-        known = self.machines(retired=True)
+    def find(self, name: str) -> Machine | None:
+        """Return a piece of equipment by its id, name or serial; None where there is none such."""
         wanted = name.strip().casefold()
-        for it in known:
+        for it in self.machines(retired=True):
             if wanted in {it.id.casefold(), it.item.name.casefold(), it.item.serial.casefold() or it.id}:
                 return it
-        raise UnknownNameError.nearest(where="machine", given=name, valid=[it.item.name for it in known])
+        return None
+
+    def machine(self, name: str) -> Machine:
+        """Return a piece of equipment by its id, name or serial; UnknownNameError with the nearest."""
+        found = self.find(name)
+        if found is None:
+            valid = [it.item.name for it in self.machines(retired=True)]
+            raise UnknownNameError.nearest(where="machine", given=name, valid=valid)
+        return found
 
     def add(self, item: Item) -> Machine:
         """Register a piece of equipment."""
@@ -114,7 +102,7 @@ class Equipment:
                 allowed="a name of its own for each",
                 do="Choose another name, such as one with the place where it stands.",
             )
-        self._enter(name, "machine", item.as_json())
+        self.enter(name, "machine", item.as_json())
         return self.machine(name)
 
     def change(self, name: str, changes: Mapping[str, Any]) -> Machine:
@@ -126,91 +114,101 @@ class Equipment:
                 do="A machine keeps its name; retire it and add another.",
             )  # fmt: skip
         kept = {each.name: getattr(now.item, each.name) for each in fields(Item)}
-        self._enter(now.id, "machine", item_from_json({**kept, **changes}).as_json())
+        self.enter(now.id, "machine", item_from_json({**kept, **changes}).as_json())
         return self.machine(now.id)
 
     def retire(self, name: str, reason: str) -> Machine:
         """Say that a piece of equipment is no longer used, and why."""
         now = self.machine(name)
-        self._enter(now.id, "retired", {"reason": reason})
+        self.enter(now.id, "retired", {"reason": reason})
         return self.machine(now.id)
 
     # -- the log -------------------------------------------------------------------------------------------
 
-    def note_leak(self, name: str, judged: Judged, at: str = "") -> tuple[PastLeakTest, Entry]:
-        """Write a judged leak test into the log of its machine."""
-        now = self.machine(name)
-        moment = read_moment(at, "check.at") if len(at) > len("2026-05-31T07:40") else self._at(at)
-        past = past_of(judged.test, now.item.name, moment.isoformat(timespec="seconds"))
-        body = {
-            "schema": LEAK_SCHEMA,
-            "name": f"leak {past.leak_ml_min:.0f} mL/min at 30 cmH2O, {judged.verdict}",
-            "past": past.as_json(), "judged": judged.as_json(),
-        }  # fmt: skip
-        return past, self._enter(now.id, "machine_check", body, moment)
+    def enter(
+        self,
+        machine: str,
+        kind: str,
+        body: Mapping[str, Any],
+        moment: datetime | None = None,
+        *,
+        uid: str = "",
+    ) -> Entry:
+        """Write an entry into the log of a machine, by its id, and its head into the file of heads.
 
-    def note_walk(self, name: str, walk: Walk) -> Entry:
-        """Write a finished guided check into the log; the same check again gives the same entry."""
+        uid: of an entry that may have been written before; it is then written once, and returned as it is.
+        """
+        check_right(self.desk.person(), "enter")
+        there = self.store.entry(uid) if uid else None
+        entry = there or self.store.append(self._draft(machine, kind, body, moment, uid=uid))
+        # also where it was there: the program may have been killed in between
+        self.store.note_heads([machine])
+        return entry
+
+    def strike(self, name: str, seq: int, reason: str) -> Entry:
+        """Strike an entry out of the log of a machine; it stays in view."""
+        check_right(self.desk.person(), "strike")
         now = self.machine(name)
-        if not walk.finished:
+        struck = next((entry for entry in now.entries() if entry.seq == seq), None)
+        if struck is None or struck.kind not in {"machine_check", "note", "retired"}:
             raise InputError(
-                where="check",
-                given="a check with open steps",
-                allowed="a finished one",
-                do="Go on with it first.",
-            )
-        moment = read_moment(walk.answers[-1].at, "check.at")
-        uid = str(uuid5(NAMESPACE_URL, f"{now.id}/{walk.form}/{walk.began_at}"))
-        body = {
-            "schema": WALK_SCHEMA, "name": f"guided check, {walk.form} form, {walk.verdict}",
-            "walk": walk.as_json(),
-        }  # fmt: skip
-        there = self.store().entry(uid)
-        return there or self._enter(now.id, "machine_check", body, moment, uid)
+                where="log entry", given=seq, allowed="the number of a check, a note or a retirement",
+                do="See the numbers with check log.",
+            )  # fmt: skip
+        draft = self._draft(now.id, "strike", {"reason": reason}, corrects=struck.uid)
+        entry = self.store.append(draft)
+        self.store.note_heads([now.id])
+        return entry
 
-    def note_lung(self, name: str, result: LungTestResult) -> Entry:
-        """Write a test of a ventilator on a test lung into its log."""
+    def sign(self, name: str, *, role: str, pin: str | None = None) -> Entry:
+        """Sign the log of a machine as it now stands, by the desk's person."""
+        listed = self.desk.cases.path / FILE
+        signer = person_named(self.desk.author, read_people(listed))
+        check_right(signer, "sign")
+        check_pin(signer, pin, self.desk.device, read_devices(listed))
         now = self.machine(name)
-        body = {
-            "schema": LUNG_SCHEMA, "name": f"ventilator on a test lung, {result.verdict}",
-            "result": result.as_json(),
-        }  # fmt: skip
-        return self._enter(now.id, "machine_check", body)
+        last = now.entries()[-1]
+        body = {"meaning": "signed", "role": role, "head_count_number": last.seq, "head_hash": last.hash}
+        return self.store.append(self._draft(now.id, "signature", body))
 
     def verify(self, name: str) -> Verdict:
         """Check the log of a machine."""
-        return self.store().verify(self.machine(name).id)
+        return self.store.verify(self.machine(name).id)
 
-    def seal(self) -> None:
-        """Write how far each log has come into the file of heads."""
-        store = self.store()
-        store.note_heads(store.ids())
+    def export(self, name: str, target: Path) -> Path:
+        """Write the log of a machine as JSON lines, which any program with the key can check."""
+        check_right(self.desk.person(), "export")
+        now = self.machine(name)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        write_lines(self.store, target, [now.id])
+        return target
 
-    def _at(self, at: str) -> datetime:
-        if not at:
-            return self.clock()
-        try:
-            told = datetime.fromisoformat(at)
-        except ValueError:
-            raise InputError(
-                where="check.at", given=at, allowed="a time such as 2026-05-31T07:40", do="Write date T time."
-            ) from None
-        return told if told.tzinfo else told.replace(tzinfo=self.clock().tzinfo)
-
-    def _enter(
-        self, name: str, kind: str, body: Mapping[str, Any], moment: datetime | None = None, uid: str = ""
-    ) -> Entry:
-        draft = Draft(
+    def _draft(  # noqa: PLR0913  what an entry consists of
+        self,
+        machine: str,
+        kind: str,
+        body: Mapping[str, Any],
+        moment: datetime | None = None,
+        *,
+        uid: str = "",
+        corrects: str | None = None,
+    ) -> Draft:
+        return Draft(
             uid=uid or str(uuid4()),
-            case=name,
+            case=machine,
             kind=kind,
-            event_time=moment or self.clock(),
-            author=self.author,
-            device=self.device,
+            event_time=moment or self.desk.clock(),
+            author=self.desk.author,
+            device=self.desk.device,
             body=body,
-            sent_time=self.clock(),
+            corrects=corrects,
+            sent_time=self.desk.clock(),
         )
-        return self.store().append(draft)
+
+
+def uid_of(machine: str, body: Mapping[str, Any]) -> str:
+    """Return the uid of a check by what it says: the same check twice has one, two checks never do."""
+    return str(uuid5(NAMESPACE_URL, f"{machine}/{canonical(body)}"))
 
 
 def slug(name: str) -> str:
@@ -229,13 +227,12 @@ def slug(name: str) -> str:
 
 
 def _machine(name: str, store: Store) -> Machine:
-    entries = tuple(store.entries_after(name))
-    items = present_state(entries).items
+    items, _ = fold(entries_of(store, name, _REGISTER | AMENDS))
     told = [item for item in items if item.kind == "machine" and not item.struck]
     retired = [item for item in items if item.kind == "retired" and not item.struck]
     return Machine(
         id=name,
         item=item_from_json(dict(told[-1].body)),
         retired=str(retired[-1].body["reason"]) if retired else "",
-        entries=entries,
+        store=store,
     )
