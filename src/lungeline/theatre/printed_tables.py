@@ -1,5 +1,7 @@
-"""A case as tables for print: times, sums, what is missing, signatures, every entry and what became of it."""
+"""A case as tables for print: times, team, sums, what is missing, signatures, a table for each kind."""
 
+import math
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import datetime
 
@@ -7,34 +9,36 @@ from lungeline.case import Finding
 from lungeline.export.pdf.record_sheets import Section
 from lungeline.record import Entry, Item, Verdict
 from lungeline.record.kinds import KINDS
-from lungeline.theatre.case_clock import case_clock, minutes_between
+from lungeline.theatre.case_clock import case_clock
 from lungeline.theatre.cases import CaseNow
-from lungeline.theatre.completeness import missing
 from lungeline.theatre.controlled import Reconciled, reconciled
+from lungeline.theatre.printed_moment import clock_of
 from lungeline.theatre.signing import Version, versions
+from lungeline.theatre.team import team
 from lungeline.theatre.totals import totals
-from lungeline.words import entry_text, label_of, number_text, say
+from lungeline.words import entry_text, number_text, say
 
-_HASH_SHOWN = 16
-_OLD_AFTER_MIN = 15.0
-# kinds that have a table of their own before the list of all entries
-_TABLES = (
-    "drug",
-    "infusion",
-    "fluid",
-    "gases",
-    "setting",
-    "check",
-    "event",
-    "handover",
-    "recovery",
-    "outcome",
-    "advice",
-)
+# kinds that have a table of lines; blood gases and readings have one of columns, the rest stands last
+_TABLES = {
+    "controlled": "Controlled drugs drawn and wasted",
+    "infusion": "Infusions",
+    "setting": "Settings",
+    "check": "Checks",
+    "event": "Events",
+    "note": "Notes",
+    "plan": "Plans",
+    "advice": "Advice and what was done",
+    "handover": "Hand-overs",
+    "recovery": "Recovery",
+    "outcome": "Outcome",
+    "addendum": "Addenda",
+    "clock": "Clocks that were wrong",
+}
+_GROUP = 8
 _PROOF = {
     "intact": "Every entry fits its seal and the one before; {proven} of {count} are proven by a head.",
     "changed": "CHANGED: entry {at} does not fit ({reason}). Compare with a backup.",
-    "cut": "CUT: entries are missing from number {at}.",
+    "cut": "CUT: entries are missing from number {at} ({reason}). Compare with a backup.",
     "unverifiable": "Cannot be proven here ({reason}); nothing is known to be wrong.",
 }
 
@@ -42,86 +46,33 @@ _PROOF = {
 def first_sections(
     now: CaseNow, moment: datetime, findings: Sequence[Finding], verdict: Verdict
 ) -> tuple[Section, ...]:
-    """Return what stands first: times, sums, what is missing, who signed, and what proves it."""
+    """Return what stands first: times, team, sums, incidents, what is missing, who signed, what proves it."""
     every = (
-        _times(now, moment), _sums(now, moment), _controlled(now, moment), _missing(findings), _signed(now),
-        _proof(verdict),
+        times_section(now, moment), _team(now), sums_section(now, moment), _controlled(now, moment),
+        _incidents(now), _missing(findings), _signed(now), _proof(verdict), _added(now),
     )  # fmt: skip
     return tuple(section for section in every if section.rows or section.note)
 
 
-def later_sections(now: CaseNow, moment: datetime) -> tuple[Section, ...]:
+def later_sections(now: CaseNow) -> tuple[Section, ...]:
     """Return a table for each kind of entry that has one."""
-    del moment
-    return tuple(section for kind in _TABLES if (section := _kind(now, kind)).rows)
+    every = (_drugs(now), _fluids(now), *(_kind(now, kind) for kind in _TABLES))
+    return tuple(section for section in every if section.rows)
 
 
-def entry_section(now: CaseNow) -> Section:
-    """Return every entry, in the order of its number, with what was corrected or struck out, and by whom."""
-    items = sorted(now.state.items, key=lambda item: item.entry.seq)
-    rows = [row for item in items for row in _entry_rows(item)]
-    return Section(
-        title="All entries",
-        head=("No.", "happened", "entered", "kind", "content", "by, on"),
-        rows=rows,
-        widths=(0.45, 0.75, 0.75, 0.9, 5.2, 1.5),
-        note="No entry is ever changed: a correction or strike-out is one of its own, and the old one stays.",
-    )
-
-
-def handover_sections(now: CaseNow, moment: datetime) -> tuple[Section, ...]:
-    """Return what whoever takes over must know."""
-    state = now.state
-    latest = [
-        (label_of("reading", key), _value(key, it.value), _age(it.event_time, moment))
-        for key, it in state.readings.items()
-    ]
-    latest += [
-        (label_of("gases", key), _value(key, it.value), _age(it.event_time, moment))
-        for key, it in state.gases.items()
-    ]
-    settings = [
-        (label_of("setting", key), _value(key, it.value), "") for key, it in state.settings.items()
-    ]
-    running = [
-        (drug, entry_text("infusion", item.body), f"{item.event_time:%H:%M}")
-        for drug, item in state.running.items()
-    ]
-    told = [item for item in state.items if item.kind in {"event", "note", "handover"} and not item.struck]
-    events = [(f"{item.event_time:%H:%M}", entry_text(item.kind, item.body), "") for item in told[-8:]]
-    open_ = [(finding.severity, say(finding).says, "") for finding in missing_now(now, moment)]
-    widths = (2.0, 3.0, 1.5)
-    return tuple(
-        section
-        for section in (
-            _times(now, moment),
-            Section(title="Last values", rows=latest, widths=widths),
-            Section(title="Set", rows=settings, widths=widths),
-            Section(title="Infusions that run", rows=running, widths=widths),
-            _sums(now, moment),
-            Section(title="Last events and notes", rows=events, widths=(0.6, 5.0, 0.2)),
-            Section(title="Open", rows=open_, widths=(0.8, 5.0, 0.2)),
-        )
-        if section.rows
-    )
-
-
-def missing_now(now: CaseNow, moment: datetime) -> tuple[Finding, ...]:
-    """Return what the record lacks so far, but for what can only come at the end."""
-    later = {"record_not_closed", "record_recovery_missing", "record_outcome_missing"}
-    return tuple(finding for finding in missing(now.state, moment) if finding.code not in later)
-
-
-def _times(now: CaseNow, moment: datetime) -> Section:
-    clock = case_clock(now.state, moment)
+def times_section(now: CaseNow, moment: datetime) -> Section:
+    """Return which part goes on since when, and how long the animal has been under."""
+    clock, told = case_clock(now.state, moment), clock_of(now)
     rows: list[tuple[str, str]] = []
     if clock.phase:
-        since = f", since {clock.phase_since:%H:%M}" if clock.phase_since else ""
-        rows.append(("part", f"{clock.phase}{since}"))
-    if clock.induced:
-        rows.append(("anaesthesia began", f"{clock.induced:%Y-%m-%d %H:%M}"))
-    if clock.awake:
-        rows.append(("recovery began", f"{clock.awake:%Y-%m-%d %H:%M}"))
+        rows.append(
+            ("part", f"{clock.phase}, since {told(clock.phase_since)}" if clock.phase_since else clock.phase)
+        )
+    rows += [
+        (name, f"{when:%Y-%m-%d %H:%M}")
+        for name, when in (("anaesthesia began", clock.induced), ("recovery began", clock.awake))
+        if when
+    ]
     if clock.anaesthesia_minutes is not None:
         rows.append(
             ("under anaesthesia", number_text("anaesthesia_minutes", round(clock.anaesthesia_minutes)))
@@ -129,31 +80,45 @@ def _times(now: CaseNow, moment: datetime) -> Section:
     return Section(title="Times", rows=rows, widths=(1.2, 3.0))
 
 
-def _sums(now: CaseNow, moment: datetime) -> Section:
+def _team(now: CaseNow) -> Section:
+    told = clock_of(now)
+    rows = [
+        (
+            it.person,
+            it.function,
+            f"from {told(it.came)}" if it.came else "",
+            f"to {told(it.left)}" if it.left else "",
+        )
+        for it in team(now.state)
+    ]
+    return Section(title="Team", rows=rows, widths=(2.0, 2.0, 1.0, 1.0))
+
+
+def sums_section(now: CaseNow, moment: datetime) -> Section:
+    """Return what was given and lost in all; infusions that run as far as they have run."""
     sums = totals(now.state, moment)
     rows = [
-        (drug, number_text("amount_mg", mg), _untold(sums.untold_number.get(drug, 0)))
+        (drug, _per_weight(now, mg), _untold(sums.untold_number.get(drug, 0)))
         for drug, mg in sums.doses_mg.items()
     ]
     rows += [
         (drug, "–", _untold(count)) for drug, count in sums.untold_number.items() if drug not in sums.doses_mg
     ]
     for each in sums.infusions:
-        known = [
-            number_text(key, value)
-            for key, value in (("amount_mg", each.amount_mg), ("volume_ml", each.volume_ml))
-            if value is not None
-        ]
-        rows.append(
-            (
-                f"{each.drug}, infusion",
-                ", ".join(known) or "amount unknown",
-                "running" if each.running else "stopped",
-            )
-        )
+        parts = [] if each.amount_mg is None else [_per_weight(now, each.amount_mg)]
+        parts += [] if each.volume_ml is None else [number_text("volume_ml", each.volume_ml)]
+        how = "running" if each.running else "stopped"
+        reckoned = "" if each.told or each.amount_mg is None else ", reckoned from its rates"
+        rows.append((f"{each.drug}, infusion", ", ".join(parts) or "amount unknown", f"{how}{reckoned}"))
     rows += [(f"in: {what}", number_text("volume_l", volume), "") for what, volume in sums.in_l.items()]
     rows += [(f"out: {what}", number_text("volume_l", volume), "") for what, volume in sums.out_l.items()]
-    return Section(title="Given and lost, in all", rows=rows, widths=(2.0, 2.0, 2.0))
+    return Section(title="Given and lost, in all", rows=rows, widths=(1.8, 2.4, 1.6))
+
+
+def _per_weight(now: CaseNow, amount_mg: float) -> str:
+    told = number_text("amount_mg", amount_mg)
+    weight_kg = now.state.opening.get("weight_kg")
+    return f"{told} ({number_text('dose_mg_kg', amount_mg / weight_kg)})" if weight_kg else told
 
 
 def _untold(count: int) -> str:
@@ -184,27 +149,43 @@ def _controlled_row(each: Reconciled) -> tuple[str, ...]:
     )
 
 
+def _incidents(now: CaseNow) -> Section:
+    told = clock_of(now)
+    rows = [
+        (told(item.event_time), str(item.body["what"]), str(item.body.get("detail", "")))
+        for item in standing(now, "event")
+        if item.body.get("incident")
+    ]
+    return Section(title="Incidents and near misses", rows=rows, widths=(0.7, 2.0, 4.0))
+
+
 def _missing(findings: Sequence[Finding]) -> Section:
     rows = [(finding.severity, said.says, said.do) for finding in findings for said in (say(finding),)]
-    return Section(title="Missing", rows=rows, widths=(0.7, 3.0, 3.0))
+    note = "" if rows else "Nothing is missing."
+    return Section(title="Missing", rows=rows, widths=(0.7, 3.0, 3.0), note=note)
 
 
 def _signed(now: CaseNow) -> Section:
     rows = [row for version in versions(now.entries) for row in _version_rows(version)]
-    head = ("what", "who", "when", "entries, hash")
+    head = ("what", "who", "when", "entries", "hash of the last of them (chain head)")
     if rows:
-        return Section(title="Signatures", head=head, rows=rows, widths=(1.2, 2.0, 1.4, 2.6))
+        return Section(title="Signatures", head=head, rows=rows, widths=(1.2, 2.1, 1.3, 0.9, 3.6))
     note = "A simulated case is never signed." if now.mark else "Nobody has signed this record."
     return Section(title="Signatures", note=note)
 
 
-def _version_rows(version: Version) -> Iterator[tuple[str, str, str, str]]:
+def _version_rows(version: Version) -> Iterator[tuple[str, ...]]:
     for item in version.signatures:
         who = f"{item.entry.author}, {item.body['role']}"
-        head = f"1 to {version.count}, {version.hash[:_HASH_SHOWN]}…"
-        yield str(item.body["meaning"]), who, f"{item.event_time:%Y-%m-%d %H:%M}", head
+        when = f"{item.event_time:%Y-%m-%d %H:%M}"
+        yield str(item.body["meaning"]), who, when, f"1 to {version.count}", _grouped(version.hash)
     if version.added:
-        yield "added since", "", "", ", ".join(str(entry.seq) for entry in version.added)
+        yield "added since", "", "", ", ".join(str(entry.seq) for entry in version.added), ""
+
+
+def _grouped(hash_: str) -> str:
+    """Return a hash so that a person can hold it against another."""
+    return " ".join(hash_[place : place + _GROUP] for place in range(0, len(hash_), _GROUP))
 
 
 def _proof(verdict: Verdict) -> Section:
@@ -217,39 +198,95 @@ def _proof(verdict: Verdict) -> Section:
     return Section(title="Proof", note=words)
 
 
-def _kind(now: CaseNow, kind: str) -> Section:
-    items = [item for item in now.state.items if item.kind == kind and not item.struck]
-    label = KINDS[kind].label
-    rows = [(f"{item.event_time:%H:%M}", entry_text(kind, item.body), _marks(item)) for item in items]
-    return Section(title=f"{label[0].upper()}{label[1:]}", rows=rows, widths=(0.5, 6.0, 1.0))
-
-
-def _entry_rows(item: Item) -> Iterator[tuple[str, ...]]:
-    entry = item.entry
-    if item.kind == "signature":
-        return
-    marks = _marks(item)
-    text = entry_text(entry.kind, entry.body)
-    if marks:
-        text = f"[{marks}] {text}"
-    yield _row(entry, KINDS[entry.kind].label, text)
-    for each in item.history:
-        yield _row(each, KINDS[each.kind].label, f"of no. {entry.seq}: {entry_text(each.kind, each.body)}")
-
-
-def _row(entry: Entry, kind: str, text: str) -> tuple[str, ...]:
-    entered = f"{entry.entry_time:%H:%M:%S}"
-    return (
-        str(entry.seq),
-        f"{entry.event_time:%H:%M:%S}",
-        entered,
-        kind,
-        text,
-        f"{entry.author}, {entry.device}",
+def _added(now: CaseNow) -> Section:
+    """Return in full what came after the first signature."""
+    signed = versions(now.entries)
+    told = clock_of(now)
+    rows = [
+        (
+            str(entry.seq),
+            told(entry.event_time),
+            told(entry.entry_time),
+            KINDS[entry.kind].label,
+            content_of(entry, now),
+            entry.author,
+        )
+        for entry in (signed[0].added if signed else ())
+    ]
+    return Section(
+        title="Added after signing",
+        head=("No.", "happened", "entered", "kind", "content", "by"),
+        rows=rows,
+        widths=(0.4, 1.1, 1.1, 1.2, 4.5, 1.0),
     )
 
 
-def _marks(item: Item) -> str:
+def _drugs(now: CaseNow) -> Section:
+    """Return every dose with the sum of its drug so far."""
+    told, so_far = clock_of(now), defaultdict[str, list[float]](list)
+    rows = []
+    for item in standing(now, "drug"):
+        drug, amount_mg = str(item.body["drug"]), item.body.get("amount_mg")
+        if amount_mg is not None:
+            so_far[drug].append(amount_mg)
+        volume_ml = item.body.get("volume_ml")
+        rows.append((
+            told(item.event_time),
+            drug,
+            "amount not told" if amount_mg is None else _per_weight(now, amount_mg),
+            number_text("amount_mg", math.fsum(so_far[drug])) if so_far[drug] else "–",
+            "" if volume_ml is None else number_text("volume_ml", volume_ml),
+            *(str(item.body.get(key, "")) for key in ("route", "use", "batch", "drawn_by", "checked_by")),
+            marks_of(item),
+        ))  # fmt: skip
+    head = ("time", "drug", "given", "so far", "volume", "route", "for", "batch", "drawn up", "checked", "")
+    widths = (0.7, 1.3, 2.0, 0.9, 0.8, 0.6, 1.0, 0.7, 0.9, 0.9, 0.9)
+    return Section(title="Drugs given", head=head, rows=rows, widths=widths)
+
+
+def _fluids(now: CaseNow) -> Section:
+    """Return every fluid with the sum in its direction so far."""
+    told, so_far = clock_of(now), defaultdict[str, list[float]](list)
+    rows = []
+    for item in standing(now, "fluid"):
+        way, volume_l = str(item.body["direction"]), item.body.get("volume_l")
+        if volume_l is not None:
+            so_far[way].append(volume_l)
+        rows.append((
+            told(item.event_time),
+            way,
+            str(item.body["what"]),
+            "volume not told" if volume_l is None else number_text("volume_l", volume_l),
+            number_text("volume_l", math.fsum(so_far[way])) if so_far[way] else "–",
+            marks_of(item),
+        ))  # fmt: skip
+    head = ("time", "", "fluid", "volume", "so far", "")
+    return Section(title="Fluids in and out", head=head, rows=rows, widths=(0.7, 0.5, 2.4, 1.2, 1.2, 1.6))
+
+
+def _kind(now: CaseNow, kind: str) -> Section:
+    told = clock_of(now)
+    rows = [
+        (told(item.event_time), entry_text(kind, item.body), marks_of(item)) for item in standing(now, kind)
+    ]
+    return Section(title=_TABLES[kind], rows=rows, widths=(0.8, 6.0, 1.2))
+
+
+def content_of(entry: Entry, now: CaseNow) -> str:
+    """Return what an entry says; of a correction or strike-out which entry it is about, and why."""
+    if entry.kind not in {"correction", "strike"}:
+        return entry_text(entry.kind, entry.body)
+    about = next((each.seq for each in now.entries if each.uid == entry.corrects), None)
+    return f"of no. {about}: {entry.body['reason']}"
+
+
+def standing(now: CaseNow, kind: str) -> list[Item]:
+    """Return the items of a kind that stand, by time."""
+    return [item for item in now.state.items if item.kind == kind and not item.struck]
+
+
+def marks_of(item: Item) -> str:
+    """Return in words what must be known of an item: struck out, corrected, late, estimated, artefact."""
     so = {
         "struck out": item.struck,
         "corrected": item.corrected,
@@ -258,13 +295,3 @@ def _marks(item: Item) -> str:
         "artefact": bool(item.body.get("artefact")),
     }
     return ", ".join(word for word, holds in so.items() if holds)
-
-
-def _value(key: str, value: object) -> str:
-    return number_text(key, value) if isinstance(value, int | float) else str(value)
-
-
-def _age(event_time: datetime, moment: datetime) -> str:
-    age_min = minutes_between(event_time, moment)
-    told = f"{event_time:%H:%M}"
-    return f"{told}, {age_min:.0f} min old" if age_min > _OLD_AFTER_MIN else told

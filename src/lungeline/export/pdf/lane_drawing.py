@@ -1,215 +1,154 @@
 """Lanes of a record as a drawing (SVG), black on white: a strip for each unit over one time axis.
 
-Lengths are tenths of a millimetre. Only numbers and the trade's own words are written into it.
+Lengths are tenths of a millimetre. Only numbers and short words are written into it.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
-from html import escape
 
-from lungeline.export.pdf.record_sheets import Bar, Lane, Mark, Point, RecordSheets, Shape
+from lungeline.export.pdf.record_lane import GAP, ROW, height_of, lane_drawing
+from lungeline.export.pdf.record_sheets import Bar, Flag, Mark, RecordSheets
+from lungeline.export.pdf.record_strokes import (
+    BODY,
+    LEFT,
+    RIGHT,
+    SMALL,
+    TINY,
+    WIDTH,
+    Axis,
+    line,
+    width_of,
+    words,
+)
 
-WIDTH, LEFT, RIGHT = 2730.0, 430.0, 30.0
-_HEAD, _GAP, _BAR, _MARKS, _KEY_ROW = 70.0, 12.0, 34.0, 60.0, 23.0
-_R, _SMALL, _TINY = 9.0, 21.0, 17.0
-_OPEN, _STROKE = 'fill="#fff" stroke="#000" stroke-width="2.5"', 'stroke="#000" stroke-width="3" fill="none"'
-_Height = Callable[[float], float]
-_MOST_LABELS = 42  # numbers written beside points of a lane, before they would touch
+_HEAD, _BAR, _MARK_ROW, _LAST_ROW = 50.0, 32.0, 22.0, 12.0
+_LEAST_PLOT, _MOST_PLOT = 80.0, 240.0
 _CLOCK_EVERY_MIN, _LINE_EVERY_MIN = 15.0, 5.0
+_Placed = tuple[Mark, int, float, str]  # a mark, its row, where its words begin, and how they lie there
 
 
 def drawing(sheets: RecordSheets, from_min: float, span_min: float, height: float) -> str:
-    """Return the lanes of a span of the case as SVG."""
-    return "".join(_drawn(sheets, _Axis(from_min, span_min), height))
+    """Return the lanes of a span of the case as SVG; higher than asked for where there is very much."""
+    return "".join(_drawn(sheets, Axis(from_min, span_min, sheets.set_until_min), height))
 
 
-class _Axis:
-    """Where a minute lies across."""
-
-    def __init__(self, from_min: float, span_min: float) -> None:
-        self.from_min, self.span_min = from_min, span_min
-
-    def x(self, at_min: float) -> float:
-        return LEFT + (WIDTH - LEFT - RIGHT) * (at_min - self.from_min) / self.span_min
-
-    def has(self, at_min: float) -> bool:
-        return self.from_min <= at_min < self.from_min + self.span_min
-
-    def clipped(self, begin_min: float, end_min: float) -> tuple[float, float] | None:
-        low = max(begin_min, self.from_min)
-        high = min(end_min, self.from_min + self.span_min)
-        return (self.x(low), self.x(high)) if low < high else None
-
-
-def _drawn(sheets: RecordSheets, axis: _Axis, height: float) -> Iterator[str]:
+def _drawn(sheets: RecordSheets, axis: Axis, height: float) -> Iterator[str]:
+    parts = [bar for bar in sheets.parts if _lies(bar, sheets, axis)]
+    infusions = [bar for bar in sheets.infusions if _lies(bar, sheets, axis)]
+    flags = [flag for flag in sheets.flags if any(map(axis.has, flag.at_min))]
+    placed = _placed([mark for mark in sheets.marks if axis.has(mark.at_min)], axis)
+    marks_height = _MARK_ROW * (1 + max((row for _, row, _, _ in placed), default=-1))
+    fixed = (
+        _HEAD + _BAR * (bool(parts) + len(infusions)) + marks_height + GAP
+        + sum(map(height_of, sheets.lanes)) + ROW * len(flags) + _LAST_ROW
+    )  # fmt: skip
+    plots = sum(lane.drawn for lane in sheets.lanes)
+    plot = min(max((height - fixed) / max(plots, 1), _LEAST_PLOT), _MOST_PLOT)
+    whole = fixed + plot * plots
     yield (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {height:g}" '
-        f'font-family="DejaVu Sans" font-stretch="condensed" font-size="{_SMALL:g}">'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {whole:g}" '
+        f'font-family="DejaVu Sans" font-stretch="condensed" font-size="{BODY:g}">'
     )
-    bars = [
-        bar for bar in (*sheets.parts, *sheets.infusions) if axis.clipped(bar.from_min, _end(bar, sheets))
-    ]
-    room = height - _HEAD - _BAR * len(bars) - _MARKS
-    each = room / max(len(sheets.lanes), 1)
-    yield from _clock(sheets, axis, height - _MARKS)
+    yield from _clock(sheets, axis, whole - _LAST_ROW)
     top = _HEAD
-    for bar in bars:
-        yield from _bar(bar, sheets, axis, top)
+    if parts:
+        yield from _parts(parts, sheets, axis, top)
         top += _BAR
+    for bar in infusions:
+        yield from _infusion(bar, sheets, axis, top)
+        top += _BAR
+    yield from _marks(placed, top)
+    top += marks_height + GAP
     for lane in sheets.lanes:
-        yield from _lane(lane, axis, top, each - _GAP)
-        top += each
-    yield from _marks([mark for mark in sheets.marks if axis.has(mark.at_min)], axis, height - _MARKS)
+        drawn = plot if lane.drawn else 0.0
+        yield from lane_drawing(lane, axis, top, drawn)
+        top += drawn + height_of(lane)
+    for flag in flags:
+        yield from _flag(flag, axis, top)
+        top += ROW
     yield "</svg>"
+
+
+def _lies(bar: Bar, sheets: RecordSheets, axis: Axis) -> bool:
+    return axis.clipped(bar.from_min, _end(bar, sheets)) is not None
 
 
 def _end(bar: Bar, sheets: RecordSheets) -> float:
     return sheets.minutes if bar.to_min is None else bar.to_min
 
 
-def _clock(sheets: RecordSheets, axis: _Axis, bottom: float) -> Iterator[str]:
-    at_min = axis.from_min
-    while at_min <= axis.from_min + axis.span_min + 1e-6:
-        whole = abs(at_min / _CLOCK_EVERY_MIN - round(at_min / _CLOCK_EVERY_MIN)) < 1e-6
+def _clock(sheets: RecordSheets, axis: Axis, bottom: float) -> Iterator[str]:
+    steps = round(axis.span_min / _LINE_EVERY_MIN)
+    each = round(_CLOCK_EVERY_MIN / _LINE_EVERY_MIN)
+    for step in range(steps + 1):
+        at_min = axis.from_min + step * _LINE_EVERY_MIN
         x = axis.x(at_min)
-        yield _line(x, _HEAD - 12, x, bottom, 1.6 if whole else 0.5, "#777" if whole else "#bbb")
-        if whole:
+        yield line(x, _HEAD - 12, x, bottom, *((1.6, "#888") if step % each == 0 else (0.5, "#bbb")))
+        if step % each == 0:
             clock = sheets.began + timedelta(minutes=at_min)
-            yield _text(x, _HEAD - 18, f"{clock:%H:%M}", size=24, anchor="middle", bold=True)
-        at_min += _LINE_EVERY_MIN
+            anchor = "end" if step == steps else "middle"
+            yield words(x, _HEAD - 18, f"{clock:%H:%M}", size=24, anchor=anchor, bold=True)
 
 
-def _bar(bar: Bar, sheets: RecordSheets, axis: _Axis, top: float) -> Iterator[str]:
-    span = axis.clipped(bar.from_min, _end(bar, sheets))
-    if span is None:
-        return
-    begin, end = span
-    middle = top + _BAR / 2
-    yield _text(LEFT - 14, middle + 7, bar.label, anchor="end")
-    yield _line(begin, middle, end, middle, 5)
-    if axis.has(bar.from_min):
-        yield _line(begin, middle - 10, begin, middle + 10, 3)
-    if bar.to_min is not None and bar.to_min <= axis.from_min + axis.span_min:
-        yield _line(end, middle - 10, end, middle + 10, 3)
-    for at_min, note in bar.notes:
-        if axis.has(at_min):
-            yield _text(axis.x(at_min) + 4, middle - 6, note, size=_TINY)
-
-
-def _lane(lane: Lane, axis: _Axis, top: float, height: float) -> Iterator[str]:
-    def y(value: float) -> float:
-        part = (min(max(value, lane.low), lane.high) - lane.low) / (lane.high - lane.low)
-        return top + height * (1.0 - part)
-
-    yield (
-        f'<rect x="{LEFT:g}" y="{top:.1f}" width="{WIDTH - LEFT - RIGHT:g}" height="{height:.1f}" '
-        f'fill="none" stroke="#000" stroke-width="1.2"/>'
-    )
-    yield _text(4, top + 22, lane.title, size=25, bold=True)
-    yield _text(LEFT - 60, top + 22, lane.unit, size=_TINY, anchor="end")
-    yield from _key(lane, top + 46, top + height)
-    for value in (lane.low, (lane.low + lane.high) / 2.0, lane.high):
-        yield _text(
-            LEFT - 10, min(max(y(value) + 7, top + 14), top + height), f"{value:g}", size=_TINY, anchor="end"
+def _parts(parts: Sequence[Bar], sheets: RecordSheets, axis: Axis, top: float) -> Iterator[str]:
+    """Yield the parts of the anaesthetic one behind the other; of a short one the first letter alone."""
+    yield words(4, top + 22, "Part", size=BODY, bold=True)
+    for bar in parts:
+        begin, end = axis.clipped(bar.from_min, _end(bar, sheets)) or (0.0, 0.0)
+        yield (
+            f'<rect x="{begin:.1f}" y="{top + 2:.1f}" width="{end - begin:.1f}" height="{_BAR - 6:g}" '
+            f'fill="none" stroke="#000" stroke-width="2"/>'
         )
-    yield _line(
-        LEFT, y((lane.low + lane.high) / 2.0), WIDTH - RIGHT, y((lane.low + lane.high) / 2.0), 0.5, "#bbb"
-    )
-    for at_min, low, high in lane.spans:
-        if axis.has(at_min):
-            yield _line(axis.x(at_min), y(low), axis.x(at_min), y(high), 3)
-    for _, steps in lane.steps:
-        yield from _steps(steps, axis, y)
-    for place, series in enumerate(lane.series):
-        yield from _points(series.points, series.shape, axis, y, numbered=place == 0, top=top)
+        label = bar.label if begin + 5 + width_of(bar.label, SMALL) <= end else bar.label[:1]
+        yield words(begin + 5, top + 21, label, size=SMALL, bold=True)
 
 
-def _key(lane: Lane, top: float, bottom: float) -> Iterator[str]:
-    """Say which shape is which, at the left, in two columns where one is not enough."""
-    signs: list[tuple[str, str]] = []
-    if lane.spans:
-        signs.append((_line(12, -14, 12, 2, 3), "systolic, diastolic"))
-    signs += [(_shape(series.shape, 12, -6), series.label) for series in lane.series]
-    signs += [(_line(2, -6, 22, -6, 2, dash="7 4"), f"{label}, set") for label, _ in lane.steps]
-    rows = max(1, int((bottom - top) // _KEY_ROW) + 1)
-    for place, (sign, label) in enumerate(signs):
-        column, row = divmod(place, rows)
-        yield f'<g transform="translate({4 + 185 * column:g} {top + _KEY_ROW * row:.1f})">{sign}'
-        yield f"{_text(28, 0, label, size=_TINY)}</g>"
-
-
-def _steps(steps: Sequence[Point], axis: _Axis, y: _Height) -> Iterator[str]:
-    ends = [*(step.at_min for step in steps[1:]), axis.from_min + axis.span_min]
-    for step, end_min in zip(steps, ends, strict=True):
-        span = axis.clipped(step.at_min, end_min)
+def _infusion(bar: Bar, sheets: RecordSheets, axis: Axis, top: float) -> Iterator[str]:
+    begin, end = axis.clipped(bar.from_min, _end(bar, sheets)) or (0.0, 0.0)
+    low = top + _BAR - 7
+    yield words(LEFT - 8, low, bar.label, size=SMALL, anchor="end")
+    idle = [span for gap in bar.idle if (span := axis.clipped(*gap))]
+    edges = [begin, *(x for span in idle for x in span), end]
+    for one, other in zip(edges[::2], edges[1::2], strict=True):
+        yield line(one, low, other, low, 5)
+    for at_min in (bar.from_min, *([] if bar.to_min is None else [bar.to_min])):
+        if axis.from_min <= at_min <= axis.to_min:
+            yield line(axis.x(at_min), low - 9, axis.x(at_min), low + 5, 3)
+    for (at_min, note), until in zip(
+        bar.notes, [*(n[0] for n in bar.notes[1:]), _end(bar, sheets)], strict=True
+    ):
+        span = axis.clipped(at_min, max(until, at_min + 0.1))
         if span is not None:
-            height = y(step.value)
-            yield _line(span[0], height, span[1], height, 2, dash="9 5")
-            if axis.has(step.at_min):
-                yield _text(span[0] + 4, height - 5, f"{step.value:g}", size=_TINY)
+            anchored = span[0] + width_of(note, TINY) > WIDTH - RIGHT
+            x = WIDTH - RIGHT if anchored else span[0] + 5
+            yield words(x, low - 7, note, size=TINY, anchor="end" if anchored else "start")
 
 
-def _points(
-    points: Sequence[Point], shape: Shape, axis: _Axis, y: _Height, *, numbered: bool, top: float
-) -> Iterator[str]:
-    shown = [point for point in points if axis.has(point.at_min)]
-    every = max(1, -(-len(shown) // _MOST_LABELS))
-    for place, point in enumerate(shown):
-        x, height = axis.x(point.at_min), y(point.value)
-        yield _shape(shape, x, height)
-        if numbered and place % every == 0:
-            above = height - 13 if height - 13 > top + 16 else height + 28
-            yield _text(x, above, f"{point.value:.3g}", size=_TINY, anchor="middle")
-        if point.note:
-            yield _text(x + 10, height + 6, point.note, size=_TINY, bold=True)
+def _placed(marks: Sequence[Mark], axis: Axis) -> list[_Placed]:
+    """Give each mark the first row in which its words have room."""
+    free: list[float] = []
+    found: list[_Placed] = []
+    for mark in sorted(marks, key=lambda mark: mark.at_min):
+        x, width = axis.x(mark.at_min), width_of(mark.text, TINY) + 14
+        turned = x + width > WIDTH - RIGHT  # too near the right edge: its words lie before it
+        begin, end = (x - width, x + 4) if turned else (x - 4, x + width)
+        row = next((row for row, taken in enumerate(free) if taken <= begin), len(free))
+        free[row : row + 1] = [end]
+        found.append((mark, row, x, "end" if turned else "start"))
+    return found
 
 
-def _marks(marks: Sequence[Mark], axis: _Axis, top: float) -> Iterator[str]:
-    yield _text(4, top + 34, "Events, by number", size=_SMALL, bold=True)
-    last_x, row = -1e9, 0
-    for mark in marks:
-        x = axis.x(mark.at_min)
-        row = (row + 1) % 2 if x - last_x < 34 else 0
-        last_x = x
-        yield _line(x, top - 6, x, top + 6 + 24 * row, 1.5)
-        yield _text(x, top + 26 + 24 * row, str(mark.number), size=_SMALL, anchor="middle", bold=True)
+def _marks(placed: Sequence[_Placed], top: float) -> Iterator[str]:
+    if placed:
+        yield words(4, top + 18, "Given, done", size=BODY, bold=True)
+    for mark, row, x, anchor in placed:
+        down = top + _MARK_ROW * row
+        yield f'<path d="M{x:.1f} {down + 3:.1f}l5 8l-5 8l-5-8z"/>'
+        yield words(x - 8 if anchor == "end" else x + 8, down + 17, mark.text, size=TINY, anchor=anchor)
 
 
-def _shape(shape: Shape, x: float, y: float) -> str:
-    match shape:
-        case "dot":
-            return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{_R:g}"/>'
-        case "ring":
-            return (
-                f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{_R:g}" fill="#fff" stroke="#000" stroke-width="2.5"/>'
-            )
-        case "square":
-            return f'<rect x="{x - 8:.1f}" y="{y - 8:.1f}" width="16" height="16"/>'
-        case "diamond":
-            return f'<path d="M{x:.1f} {y - 12:.1f}l12 12l-12 12l-12-12z" {_OPEN}/>'
-        case "cross":
-            return f'<path d="M{x - 8:.1f} {y - 8:.1f}l16 16m0-16l-16 16" {_STROKE}/>'
-        case "plus":
-            return (
-                f'<path d="M{x - 10:.1f} {y:.1f}h20m-10-10v20" stroke="#000" stroke-width="3" fill="none"/>'
-            )
-
-
-def _line(
-    x1: float, y1: float, x2: float, y2: float, width: float, colour: str = "#000", dash: str = ""
-) -> str:
-    dashed = f' stroke-dasharray="{dash}"' if dash else ""
-    return (
-        f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" '
-        f'stroke="{colour}" stroke-width="{width:g}"{dashed}/>'
-    )
-
-
-def _text(
-    x: float, y: float, words: str, *, size: float = _SMALL, anchor: str = "start", bold: bool = False
-) -> str:
-    weight = ' font-weight="bold"' if bold else ""
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}"{weight}>'
-        f"{escape(words)}</text>"
-    )
+def _flag(flag: Flag, axis: Axis, top: float) -> Iterator[str]:
+    yield words(LEFT - 8, top + 15, flag.label, size=TINY, anchor="end")
+    for at_min in flag.at_min:
+        if axis.has(at_min):
+            yield line(axis.x(at_min), top + 2, axis.x(at_min), top + 17, 3.5)
