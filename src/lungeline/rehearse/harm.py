@@ -50,7 +50,8 @@ def harm_of(breaths: Sequence[Breath], set_oxygen_fraction: float, end_s: float)
     """Return the harm of breaths since a moment; each stands for the time until the next."""
     spans = [
         ((later - breath.time_s) / _SECONDS_PER_MINUTE, breath)
-        for breath, later in zip(breaths, [*(b.time_s for b in breaths[1:]), end_s], strict=True)
+        # without any breath yet, the end alone is left
+        for breath, later in zip(breaths, [*(b.time_s for b in breaths[1:]), end_s], strict=False)
     ]
     low_oxygen = set_oxygen_fraction - _LEAST_OF_SET_FRACTION
 

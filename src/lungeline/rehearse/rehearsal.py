@@ -70,6 +70,7 @@ class _Log:
     told: list[Told] = field(default_factory=list)
     happened: dict[str, float] = field(default_factory=dict)
     resolved_s: float | None = None
+    severities: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
 
 
 class Rehearsal:
@@ -83,8 +84,11 @@ class Rehearsal:
     ) -> None:
         """Settle the animal and hand it over. seed: of the instruments' noise, else the scenario's."""
         self.scenario = scenario
-        self.live = LiveCase(scenario.case, dt_s=dt_s, trace_rate_hz=trace_rate_hz)
-        self._draws = np.random.default_rng(scenario.seed if seed is None else seed)
+        self.seed = scenario.seed if seed is None else seed
+        self.live = LiveCase(
+            scenario.case, dt_s=dt_s, trace_rate_hz=trace_rate_hz, multipliers=dict(scenario.own_animal)
+        )
+        self._draws = np.random.default_rng(self.seed)
         hidden = set(scenario.hidden_instruments)
         shown = [it for it in usual_instruments() if it.key not in hidden]
         self.feed = SimulatedFeed(self.live, self._draws, shown)
@@ -96,6 +100,7 @@ class Rehearsal:
         self._pending: list[tuple[float, Deed]] = []
         self._ramps: dict[str, _Ramp] = {}
         self._happen()
+        self._note_severities()
 
     # -- looking -------------------------------------------------------------------------------------------
 
@@ -134,6 +139,11 @@ class Rehearsal:
         """When the trouble was last seen to be over [s]; None while it lasts, or before there was any."""
         return self._log.resolved_s
 
+    @property
+    def severities(self) -> Mapping[str, tuple[tuple[float, float], ...]]:
+        """How grave each fault was, by code: from when [s], and its severity from then on."""
+        return {code: tuple(steps) for code, steps in self._log.severities.items()}
+
     def readings(self, since_s: float = -math.inf) -> list[Reading]:
         """Return what instruments have shown since a moment of this rehearsal, late and noisy as they are."""
         return self.feed.readings(since_s + self.begun_s)
@@ -153,6 +163,7 @@ class Rehearsal:
             self._come_due()
             self._happen()
             self._note_resolved()
+            self._note_severities()
 
     def advance_to_end(self) -> None:
         """Let time go on until the scenario's time is up."""
@@ -164,6 +175,14 @@ class Rehearsal:
             self._log.resolved_s = None
         elif self._log.resolved_s is None and any(self._log.happened):
             self._log.resolved_s = self.now_s
+
+    def _note_severities(self) -> None:
+        present = self.live.active_faults
+        for code in {*present, *self._log.severities}:
+            steps = self._log.severities.setdefault(code, [])
+            severity_fraction = present.get(code, 0.0)
+            if not steps or steps[-1][1] != severity_fraction:
+                steps.append((self.now_s, severity_fraction))
 
     def _come_due(self) -> None:
         """Let what was begun take effect, and what changes slowly go on."""
@@ -215,6 +234,7 @@ class Rehearsal:
         self._log.acts.append(act)
         self._come_due()
         self._happen()
+        self._note_severities()
         return act
 
     def _take_effect(self, deed: Deed) -> None:
@@ -253,6 +273,16 @@ class Rehearsal:
         if self.live.active_faults.get(code, 0.0) != severity_fraction:
             self.live.fault(code, severity_fraction)
 
+    # -- a trainer's hand ----------------------------------------------------------------------------------
+
+    def put_in(self, code: str, severity: float, over_min: float = 0.0) -> None:
+        """Bring a fault to a severity [1], 0 to end it, at once or over some minutes."""
+        self._ramp(code, severity, over_min * _SECONDS_PER_MINUTE)
+
+    def tell(self, says: str) -> None:
+        """Tell the learner something."""
+        self._log.told.append(Told(at_s=self.now_s, name="trainer", says=says))
+
     # -- going back ----------------------------------------------------------------------------------------
 
     def keep(self) -> Kept:
@@ -288,3 +318,6 @@ class Rehearsal:
         del self._log.acts[acts:]
         del self._log.told[told:]
         self._log.happened = dict(happened)
+        known = self._log.severities.items()
+        kept_steps = {code: [step for step in steps if step[0] <= self.now_s] for code, steps in known}
+        self._log.severities = {code: steps for code, steps in kept_steps.items() if steps}

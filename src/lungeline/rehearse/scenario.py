@@ -14,6 +14,7 @@ Line = Annotated[str, Field(min_length=1, max_length=500)]
 Text = Annotated[str, Field(min_length=1, max_length=5000)]
 Minutes = Annotated[float, Field(ge=0, le=300)]
 Part = Annotated[float, Field(ge=0, le=1)]
+Skill = Literal["check", "set", "watch", "act", "wean", "lead"]
 
 
 class _Record(BaseModel):
@@ -114,8 +115,24 @@ class Wrong(_Record):
     script: tuple[Step, ...]
 
 
+class Replayed(_Record):
+    """How far the animal of a scenario made of a case is from what was read there.
+
+    rms: root of the mean square of what lies between, in the unit of the key; usual_rms: the same of the
+    usual animal, not fitted.
+    """
+
+    key: str
+    rms: Annotated[float, Field(ge=0)]
+    usual_rms: Annotated[float, Field(ge=0)]
+    readings: Annotated[int, Field(ge=1)]
+
+
 class Scenario(_Record):
-    """A scenario as its file has it; `case` is read like any case file."""
+    """A scenario as its file has it; `case` is read like any case file.
+
+    own_animal: numbers of this animal, as multiples of the usual one. replayed: of a scenario made of a case.
+    """
 
     name: Name
     title: Line
@@ -136,4 +153,6 @@ class Scenario(_Record):
     model_answer: Annotated[tuple[Step, ...], Field(min_length=1)]
     wrong: Annotated[tuple[Wrong, ...], Field(min_length=1)]
     simplified: tuple[Line, ...] = ()
-    skills: tuple[Literal["check", "set", "watch", "act", "wean", "lead"], ...] = ("act",)
+    skills: tuple[Skill, ...] = ("act",)
+    own_animal: dict[str, Annotated[float, Field(gt=0.01, lt=100)]] = Field(default_factory=dict)
+    replayed: tuple[Replayed, ...] = ()

@@ -16,6 +16,7 @@ from lungeline.errors import InputError, MissingError, UnknownNameError
 from lungeline.rehearse.acting import deeds
 from lungeline.rehearse.scenario import Limit, Scenario, Step, Wanted
 from lungeline.simulate.faults import FAULTS
+from lungeline.simulate.setup import species_parameters
 
 FOLDER = Path(__file__).with_name("scenarios")
 _MOST_BYTES = 1_000_000
@@ -73,6 +74,7 @@ def _check_names(it: Scenario) -> None:
     _among("eases", [each.fault for each in it.eases], FAULTS)
     _among("critical.after", [each.after for each in it.critical if each.after], happenings | {"beginning"})
     _among("hidden_instruments", it.hidden_instruments, described_breath())
+    _among("own_animal", it.own_animal, species_parameters(it.case.animal.species))
     for each in it.critical:
         if sum((bool(each.any_of), bool(each.never), each.holds is not None)) != 1:
             raise _refused(f"critical.{each.code}", "none or several", "one of any_of, never, holds")
