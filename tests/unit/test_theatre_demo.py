@@ -4,9 +4,12 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from lungeline.check import worse
 from lungeline.errors import RecordError
 from lungeline.theatre import Cases, Desk, sign
 from lungeline.theatre.demo import make_clinic
+from lungeline.theatre.equipment import Equipment
+from lungeline.theatre.kept_checks import past_leaks
 
 NOW = datetime(2026, 5, 4, 2, 30, tzinfo=UTC)
 
@@ -53,3 +56,12 @@ def test_the_readings_are_those_of_a_living_animal(clinic: Cases) -> None:
     assert 20 < readings["etco2_mmhg"].value < 70
     assert 40 < readings["map_mmhg"].value < 120
     assert len([item for item in running.state.items if item.kind == "reading"]) == 10
+
+
+def test_the_equipment_has_a_history_and_one_circle_gets_worse(clinic: Cases) -> None:
+    desk = Desk(cases=clinic, author="R. Alder", device="test", clock=lambda: NOW)
+    machines = {it.item.name: past_leaks(it) for it in Equipment(desk=desk).machines()}
+    assert len(machines["Large circle B"]) == 12
+    assert [finding.code for finding in worse(machines["Large circle B"], "Large circle B")]
+    assert not worse(machines["Large circle A"], "Large circle A")
+    assert all(it.item.sort != "circle" or machines[it.item.name] for it in Equipment(desk=desk).machines())

@@ -21,6 +21,7 @@ from lungeline.theatre import (
     as_signed,
     back_up_all,
     export_case,
+    findings_before_signing,
     new_pin,
     restore,
     sign,
@@ -341,6 +342,17 @@ def test_a_student_is_co_signed_before_anybody_signs(desk: Desk) -> None:
         sign(desk, case, role="anaesthetist", pin="4711")
     sign(desk, case, role="teacher", meaning="co-signed", pin="4711")
     sign(desk, case, role="anaesthetist", pin="4711")
+
+
+def test_a_broken_list_of_people_stops_signing_and_not_recording(desk: Desk) -> None:
+    case = under_way(desk)
+    (desk.cases.path / "people.toml").write_text("[[people]]\nname = 3", encoding="utf-8")
+    desk.enter(case, "reading", {"map_mmhg": 60.0})
+    desk.strike(case, 3, "another horse")
+    assert findings_before_signing(desk.cases.read(case), desk)
+    with pytest.raises(InputError, match="people"):
+        sign(desk, case, role="anaesthetist")
+    assert desk.cases.read(case).state.signatures == ()
 
 
 # --- copies -------------------------------------------------------------------------------------------

@@ -8,7 +8,17 @@ import pytest
 
 from lungeline.case import Finding
 from lungeline.errors import UnknownNameError
-from lungeline.words import LANGUAGES, PAGE_LANGUAGES, number_text, say, wordings
+from lungeline.record import KINDS
+from lungeline.words import (
+    LANGUAGES,
+    PAGE_LANGUAGES,
+    entry_fields,
+    entry_text,
+    number_text,
+    say,
+    wordings,
+)
+from lungeline.words.labels import labels
 from lungeline.words.page import findings_page
 from lungeline.words.say import placeholders
 
@@ -94,3 +104,26 @@ def test_numbers_are_read_with_their_unit(name: str, value: float, text: str) ->
 def test_the_page_tells_every_finding() -> None:
     page = findings_page()
     assert all(f"`{code}`" in page for code in wordings())
+
+
+def test_every_kind_field_and_choice_of_an_entry_is_called_something_in_every_language() -> None:
+    said = {kind.label for kind in KINDS.values()}
+    for kind in KINDS.values():
+        said |= {doc.label for doc in kind.docs.values()}
+        said |= {choice for doc in kind.docs.values() for choice in doc.choices}
+    for language in LANGUAGES[1:]:
+        assert said <= labels(language).keys(), said - labels(language).keys()
+
+
+def test_an_entry_is_told_in_the_readers_language_and_units_and_free_text_stays() -> None:
+    body = {"weight_kg": 520.0, "species": "horse", "weighed_by": "scales", "name": "scales"}
+    assert entry_text("opening", body, "de") == "Name des Tieres scales, Pferd, Gewicht 520 kg, Waage"
+    assert entry_fields("outcome", {"after": "24 h", "status": "alive", "cause": "dead"}, "de") == [
+        ("24 h oder 7 Tage", "24 h"),
+        ("lebt, eingeschläfert oder tot", "lebt"),
+        ("Ursache", "dead"),
+    ]
+    in_pounds = entry_text("opening", {"weight_kg": 520.0}, "en", lambda _name, kg: f"{kg * 2.2046:.0f} lb")
+    assert in_pounds == "weight 1146 lb"
+    gap = Finding(code="record_recovery_missing", severity="caution", figures={"what": "attempts, score"})
+    assert "Aufstehversuche, Note" in say(gap, "de").says

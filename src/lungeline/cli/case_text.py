@@ -8,8 +8,10 @@ from lungeline.case import Finding
 from lungeline.cli.check import finding_lines
 from lungeline.record import Entry, Item
 from lungeline.theatre import (
+    SIMULATED,
     Attendance,
     CaseClock,
+    CaseInList,
     CaseNow,
     Damaged,
     Totals,
@@ -24,9 +26,9 @@ _LONGEST_LINE = 100
 _UNTOLD = {"name", "species", "weight_kg", "purpose"}
 
 
-def list_lines(cases: Sequence[CaseNow]) -> list[str]:
+def list_lines(cases: Sequence[CaseInList]) -> list[str]:
     """Return a line for every case."""
-    rows = [_list_row(now) for now in cases]
+    rows = [_list_row(listed) for listed in cases]
     if not rows:
         return ["no case"]
     widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
@@ -41,20 +43,23 @@ def damaged_lines(damaged: Sequence[Damaged]) -> list[str]:
     return [f"DAMAGED  {it.case}: {it.reason}; see case verify {it.case}" for it in damaged]
 
 
-def _list_row(now: CaseNow) -> tuple[str, ...]:
-    state = now.state
-    signed = f"signed to {state.signed_count}" if state.signed_count else "unsigned"
-    opened = f"{now.entries[0].event_time:%Y-%m-%d %H:%M}"
-    return state.case, opened, who(now), state.phase or "opened", f"{state.count} entries, {signed}"
+def _list_row(listed: CaseInList) -> tuple[str, ...]:
+    signed = f"signed to {listed.signed_count}" if listed.signed_count else "unsigned"
+    opened = f"{listed.opened:%Y-%m-%d %H:%M}"
+    animal = _animal(listed.opening, SIMULATED if listed.simulated else "")
+    return listed.case, opened, animal, listed.phase or "opened", f"{listed.count} entries, {signed}"
 
 
 def who(now: CaseNow) -> str:
     """Return the animal's name, species and weight, marked where the case is no real one."""
-    opening = now.state.opening
+    return _animal(now.state.opening, now.mark)
+
+
+def _animal(opening: Mapping[str, Any], mark: str) -> str:
     weight_kg = opening.get("weight_kg")
     weight = "weight unknown" if weight_kg is None else number_text("weight_kg", weight_kg)
-    mark = f"{now.mark} " if now.mark else ""
-    return f"{mark}{opening.get('name', '?')}, {opening.get('species', '?')}, {weight}"
+    marked = f"{mark} " if mark else ""
+    return f"{marked}{opening.get('name', '?')}, {opening.get('species', '?')}, {weight}"
 
 
 def show_lines(now: CaseNow, moment: datetime, findings: Sequence[Finding]) -> list[str]:

@@ -27,12 +27,12 @@ def _list(args: argparse.Namespace) -> int:
 
     cases = desk_of(args).cases
     damaged: list[Damaged] = []
-    found = list(cases.running(damaged) if args.running else cases.every(damaged))
+    found = [it for it in cases.listed(damaged) if it.phase != "closed" or not args.running]
     # stable: of those that run and those that do not, the order stays
-    found.sort(key=lambda now: now.state.phase == "closed")
+    found.sort(key=lambda listed: listed.phase == "closed")
     content = {
         "schema": LIST_SCHEMA,
-        "cases": [listed_json(now) for now in found],
+        "cases": [listed_json(listed) for listed in found],
         "damaged": [{"id": it.case, "reason": it.reason} for it in damaged],
     }
     return told(args, content, [*damaged_lines(damaged), *list_lines(found)])

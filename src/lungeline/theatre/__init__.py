@@ -3,8 +3,9 @@
 from lungeline.theatre.anonymised import anonymised
 from lungeline.theatre.backups import Backups, Round, Schedule
 from lungeline.theatre.case_clock import CaseClock, case_clock, moment_told
+from lungeline.theatre.case_list import CaseInList, Damaged
 from lungeline.theatre.case_to_plan import case_to_plan
-from lungeline.theatre.cases import SIMULATED, CaseNow, Cases, Damaged
+from lungeline.theatre.cases import SIMULATED, CaseNow, Cases
 from lungeline.theatre.clinic_profile import PROFILE_FILE, clinic_profile
 from lungeline.theatre.completeness import missing
 from lungeline.theatre.controlled import Reconciled, reconciled
@@ -37,6 +38,7 @@ __all__ = [
     "Attendance",
     "Backups",
     "CaseClock",
+    "CaseInList",
     "CaseNow",
     "Cases",
     "Damaged",

@@ -54,23 +54,29 @@ class Backups:
         self.cases, self.schedule = cases, schedule
         self._copied: dict[str, tuple[Path, dict[str, int]]] = {}
         self._begun = False
+        self._one_at_a_time = threading.Lock()
 
     def run(self, stop: threading.Event, told: Callable[[Round], None]) -> None:
-        """Make rounds until told to stop; a round that failed is tried again soon. Runs in a thread too.
+        """Make rounds until told to stop, in a thread too; a place that refused is tried again soon.
 
         told: hears of each round.
         """
         while not stop.is_set():
             done = self.round()
             told(done)
-            wait_min = min(_AGAIN_MIN, self.schedule.every_min) if done.fault else self.schedule.every_min
-            stop.wait(wait_min * _SECONDS_PER_MINUTE)
+            every_min = self.schedule.every_min
+            soon = isinstance(done.fault, StoreError)
+            stop.wait((min(_AGAIN_MIN, every_min) if soon else every_min) * _SECONDS_PER_MINUTE)
 
     def round(self) -> Round:
-        """Copy every store that has something new."""
+        """Copy every store that has something new; one round at a time."""
+        with self._one_at_a_time:
+            return self._round()
+
+    def _round(self) -> Round:
         try:
             self._find_folder()
-            stores = list(self.cases.stores())
+            stores = list(self.cases.stores(equipment=True))
             try:
                 copies = [self._copied_now(store) for store in stores]
             finally:

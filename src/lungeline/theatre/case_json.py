@@ -8,27 +8,30 @@ from typing import Any
 from lungeline.case import Finding
 from lungeline.record import Item
 from lungeline.theatre.case_clock import case_clock
-from lungeline.theatre.cases import CaseNow
+from lungeline.theatre.case_list import CaseInList, in_list
+from lungeline.theatre.cases import SIMULATED, CaseNow
+from lungeline.theatre.completeness import reading_gaps
 from lungeline.theatre.controlled import reconciled
+from lungeline.theatre.planned import doses_beside_plan
 from lungeline.theatre.signing import versions
 from lungeline.theatre.team import team
 from lungeline.theatre.totals import totals
 
 
-def listed_json(now: CaseNow) -> dict[str, Any]:
+def listed_json(listed: CaseInList) -> dict[str, Any]:
     """Return a case as a list gives it."""
-    opening, state = now.state.opening, now.state
+    opening = listed.opening
     return {
-        "id": state.case,
+        "id": listed.case,
         "name": opening.get("name"),
         "species": opening.get("species"),
         "weight_kg": opening.get("weight_kg"),
         "purpose": opening.get("purpose"),
-        "mark": now.mark,
-        "opened": _time(now.entries[0].event_time),
-        "phase": state.phase,
-        "entries": state.count,
-        "signed_count": state.signed_count,
+        "mark": SIMULATED if listed.simulated else "",
+        "opened": _time(listed.opened),
+        "phase": listed.phase,
+        "entries": listed.count,
+        "signed_count": listed.signed_count,
     }
 
 
@@ -37,7 +40,7 @@ def record_json(now: CaseNow, moment: datetime, findings: Sequence[Finding]) -> 
     state, sums = now.state, totals(now.state, moment)
     return {
         "schema": "lungeline.case_record/1",
-        **listed_json(now),
+        **listed_json(in_list(now.entries, now.state)),
         "opening": dict(state.opening),
         "clock": {key: _plain(value) for key, value in asdict(case_clock(state, moment)).items()},
         "readings": _latest(state.readings),
@@ -52,8 +55,16 @@ def record_json(now: CaseNow, moment: datetime, findings: Sequence[Finding]) -> 
             }
             for it in reconciled(state, moment)
         ],
+        "beside_plan": [
+            {
+                "seq": it.item.entry.seq, "drug": it.drug, "use": it.use, "given_mg": it.given_mg,
+                "planned_mg": it.planned_mg, "in_plan": it.in_plan, "more": it.more,
+            }
+            for it in doses_beside_plan(state)
+        ],
         "team": [{key: _plain(value) for key, value in asdict(it).items()} for it in team(state)],
         "missing": [finding.as_json() for finding in findings],
+        "reading_gaps": [[_time(begin), _time(end)] for begin, end in reading_gaps(state, moment)],
         "items": [_item_json(item) for item in state.items],
         "versions": [
             {

@@ -3,7 +3,7 @@
 import secrets
 import threading
 from collections import OrderedDict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -12,7 +12,8 @@ from lungeline.errors import RecordError, StoreError, UnknownNameError
 from lungeline.record import CaseState, Entry, Verdict, grown_state, present_state, read_heads
 from lungeline.record.store.folder import DataFolder, Side, data_path
 from lungeline.record.store.opening import open_store
-from lungeline.record.store.store import Store
+from lungeline.record.store.store import Store, now_here
+from lungeline.theatre.case_list import CaseInList, CaseList, Damaged
 
 SIMULATED = "SIMULATED"
 _SIDES: tuple[Side, ...] = ("real", "simulated")
@@ -35,36 +36,39 @@ class CaseNow:
         return "" if self.state.opening.get("purpose") == "real" else SIMULATED
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Damaged:
-    """A case that cannot be read, and why."""
-
-    case: str
-    reason: str
-
-
 class Cases:
     """Both stores of a data folder; that of simulated cases is made only once there is one."""
 
-    def __init__(self, path: Path | None = None, *, key_file: Path | None = None) -> None:
-        """Know the folder, LUNGELINE_DATA or the platform's where none is given, and the key's file."""
+    def __init__(
+        self,
+        path: Path | None = None,
+        *,
+        key_file: Path | None = None,
+        clock: Callable[[], datetime] = now_here,
+    ) -> None:
+        """Know the folder, LUNGELINE_DATA or the platform's where none is given, and the key's file.
+
+        clock: of its stores.
+        """
         self.path = path or data_path()
-        self._key_file = key_file
+        self._key_file, self._clock = key_file, clock
         self._opened: dict[Side, Store] = {}
         self._opening = threading.Lock()
         self._kept = _Kept()
-        self._closed: dict[str, int] = {}
+        self._list = CaseList()
 
     def store(self, side: Side) -> Store:
         """Return the store of a side, made where there is none."""
         with self._opening:
             if side not in self._opened:
-                self._opened[side] = open_store(self.path, side=side, key_file=self._key_file)
+                self._opened[side] = open_store(
+                    self.path, side=side, key_file=self._key_file, clock=self._clock
+                )
             return self._opened[side]
 
-    def stores(self) -> Iterator[Store]:
-        """Yield the stores there are, that of real cases always."""
-        for side in _SIDES:
+    def stores(self, *, equipment: bool = False) -> Iterator[Store]:
+        """Yield the stores there are, that of real cases always. equipment: its log too, which is no case."""
+        for side in (*_SIDES, *(("equipment",) if equipment else ())):
             if side == "real" or DataFolder(path=self.path, side=side).database.exists():
                 yield self.store(side)
 
@@ -83,58 +87,53 @@ class Cases:
         """Return a case as it now is, other programs' entries with it."""
         return self._kept.add(self._read(case))
 
-    def every(self, damaged: list[Damaged] | None = None) -> Iterator[CaseNow]:
-        """Yield every case as it now is, real ones first, of each side the newest first.
+    def listed(self, damaged: list[Damaged] | None = None) -> Iterator[CaseInList]:
+        """Yield every case as a list shows it, real ones first, of each side the newest first.
 
         damaged: is filled with those that cannot be read.
         """
         for store in self.stores():
-            listed = [it.case for it in store.cases()]
-            for case in (*listed, *sorted(set(store.ids()) - set(listed))):
-                yield from self._readable(case, store, damaged)
+            yield from self._list.of(store, damaged)
+
+    def every(self, damaged: list[Damaged] | None = None) -> Iterator[CaseNow]:
+        """Yield every case as it now is, whole, in the order of `listed`."""
+        yield from self._readable(self.listed(damaged), damaged)
 
     def running(self, damaged: list[Damaged] | None = None) -> Iterator[CaseNow]:
         """Yield the cases that are not closed: what a program that starts shows first."""
-        for store in self.stores():
-            for listed in store.cases():
-                if self._closed.get(listed.case) == listed.count:
-                    continue
-                for now in self._readable(listed.case, store, damaged):
-                    if now.state.phase == "closed":
-                        self._closed[listed.case] = now.state.count
-                    else:
-                        yield self._kept.add(now)
+        yield from self._readable((it for it in self.listed(damaged) if it.phase != "closed"), damaged)
 
-    def _readable(self, case: str, store: Store, damaged: list[Damaged] | None) -> Iterator[CaseNow]:
-        try:
-            yield self._read(case, store)
-        except StoreError:  # the place itself refuses, whatever case is asked for
-            raise
-        except RecordError as error:
-            if damaged is not None:
-                damaged.append(Damaged(case=case, reason=f"{error.where}: {error.given}"))
+    def _readable(self, listed: Iterable[CaseInList], damaged: list[Damaged] | None) -> Iterator[CaseNow]:
+        for it in listed:
+            try:
+                yield self._read(it.case)
+            except StoreError:  # the place itself refuses, whatever case is asked for
+                raise
+            except RecordError as error:
+                if damaged is not None:
+                    damaged.append(Damaged(case=it.case, reason=f"{error.where}: {error.given}"))
 
-    def _read(self, case: str, store: Store | None = None) -> CaseNow:
+    def _read(self, case: str) -> CaseNow:
         kept = self._kept.get(case)
         now = _grown(kept) if kept else None
-        return now or _whole(store or self.find(case), case)
+        return now or _whole(self.find(case), case)
 
     def mark(self, case: str) -> str:
         """Return what must stand on every output of a case: SIMULATED where it is no real one."""
         return SIMULATED if self.find(case).folder.side == "simulated" else ""
 
     def verify(self, case: str) -> Verdict:
-        """Check a case, also one of which only heads are left."""
-        for store in self.stores():
+        """Check a case or the log of a machine, also one of which only heads are left."""
+        for store in self.stores(equipment=True):
             heads = read_heads(store.folder.heads, store.key)
             if store.has(case) or any(head.case == case for head in heads):
                 return store.verify(case)
-        raise UnknownNameError.nearest(where="case", given=case, valid=self.ids())
+        raise UnknownNameError.nearest(where="case", given=case, valid=self.known())
 
     def known(self) -> list[str]:
-        """Return every case there is or of which a head tells."""
+        """Return every case and log of a machine there is, or of which a head tells."""
         found: dict[str, None] = {}
-        for store in self.stores():
+        for store in self.stores(equipment=True):
             heads = read_heads(store.folder.heads, store.key)
             found |= dict.fromkeys(store.ids())
             found |= dict.fromkeys(head.case for head in heads)

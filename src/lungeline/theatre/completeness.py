@@ -59,22 +59,34 @@ def _course(state: CaseState) -> Iterator[Finding]:
         yield Finding(code="record_check_missing", severity="caution", about="check")
 
 
-def _vitals(state: CaseState, now: datetime) -> Iterator[Finding]:
-    rows = [item for item in _kept(state, "reading") if item.body.keys() & _VITALS]
+def reading_gaps(state: CaseState, now: datetime) -> tuple[tuple[datetime, datetime], ...]:
+    """Return the stretches under anaesthesia without a row that are wider than they may be, in order."""
     clock = case_clock(state, now)
     if clock.induced is None:
+        return ()
+    begin, end = clock.induced, clock.awake or now
+    rows = (item.event_time for item in _rows(state))
+    times = [begin, *(moment for moment in rows if begin <= moment <= end), end]
+    return tuple(
+        (one, other) for one, other in pairwise(times) if minutes_between(one, other) > WIDEST_GAP_MIN
+    )
+
+
+def _rows(state: CaseState) -> list[Item]:
+    return [item for item in _kept(state, "reading") if item.body.keys() & _VITALS]
+
+
+def _vitals(state: CaseState, now: datetime) -> Iterator[Finding]:
+    if case_clock(state, now).induced is None:
         return
-    if not rows:
+    if not _rows(state):
         yield Finding(code="record_readings_missing", severity="stop", about="reading")
         return
-    begin, end = clock.induced, clock.awake or now
-    times = [begin, *(item.event_time for item in rows if begin <= item.event_time <= end), end]
-    gaps = [(minutes_between(one, other), one) for one, other in pairwise(times)]
-    wide = [gap for gap in gaps if gap[0] > WIDEST_GAP_MIN]
-    if wide:
-        longest, at = max(wide)
+    gaps = reading_gaps(state, now)
+    if gaps:
+        longest, at = max((minutes_between(*gap), gap[0]) for gap in gaps)
         figures: dict[str, float | str | None] = {
-            "gaps_number": float(len(wide)),
+            "gaps_number": float(len(gaps)),
             "longest_minutes": longest,
             "at": f"{at:%H:%M}",
         }

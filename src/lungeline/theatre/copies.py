@@ -17,6 +17,7 @@ from lungeline.theatre.people import check_right
 
 _LINES, _FILE = ".jsonl", ".sqlite3"
 _ANONYMOUS_ID = "anonymous"
+_BEGIN = frozenset({"opening", "machine"})
 
 
 def export_case(
@@ -42,7 +43,7 @@ def export_case(
 def back_up_all(desk: Desk, folder: Path | None = None) -> list[Path]:
     """Copy every store there is, with its heads, and return the copies."""
     check_right(desk.person(), "backup")
-    return [back_up(store, folder) for store in desk.cases.stores()]
+    return [back_up(store, folder) for store in desk.cases.stores(equipment=True)]
 
 
 def restore(desk: Desk, copy: Path) -> list[Verdict]:
@@ -57,7 +58,7 @@ def restore(desk: Desk, copy: Path) -> list[Verdict]:
     if copy.is_dir():
         return _from_csv(desk.cases, copy)
     if copy.suffix == _FILE:
-        side: Side = "simulated" if copy.name.startswith("simulated") else "real"
+        side = _side_named(copy)
         return restore_backup(copy, DataFolder(path=desk.cases.path, side=side), load_key(key_path()))
     if copy.suffix == _LINES:
         return _from_lines(desk.cases, copy)
@@ -83,26 +84,38 @@ def _from_lines(cases: Cases, path: Path) -> list[Verdict]:
     return restore_lines(store, path, read_heads(heads_of(path), store.key))
 
 
+def _side_named(copy: Path) -> Side:
+    """Return which store a copy is of, by its name; real cases where it has been renamed."""
+    sides: tuple[Side, ...] = ("simulated", "equipment")
+    return next((side for side in sides if copy.name.startswith(side)), "real")
+
+
 def _side(path: Path) -> Side:
-    """Return where the cases of a file belong: real and simulated ones never share one."""
+    """Return where the cases of a file belong: real and simulated ones, and equipment, never share one."""
     with path.open(encoding="utf-8", errors="surrogateescape") as file:
         openings = [entry for entry in (_opening(line.rstrip("\n")) for line in file) if entry is not None]
-    sides: set[Side] = {"real" if it.body.get("purpose") == "real" else "simulated" for it in openings}
+    sides = {_side_of(it) for it in openings}
     if len(sides) != 1:
         raise InputError(
             where=str(path),
             given=" and ".join(sorted(sides)) or "no opening of a case",
             allowed="cases of one store",
-            do="Restore real and simulated cases from files of their own.",
+            do="Restore real cases, simulated ones and equipment from files of their own.",
         )
     return sides.pop()
 
 
+def _side_of(first: Entry) -> Side:
+    if first.kind == "machine":
+        return "equipment"
+    return "real" if first.body.get("purpose") == "real" else "simulated"
+
+
 def _opening(line: str) -> Entry | None:
-    if '"kind":"opening"' not in line:
+    if not any(f'"kind":"{kind}"' in line for kind in _BEGIN):
         return None
     try:
         entry = entry_from_line(line)
     except InputError:  # told by the check of the chain, with its place
         return None
-    return entry if entry.kind == "opening" else None
+    return entry if entry.kind in _BEGIN else None

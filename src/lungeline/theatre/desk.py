@@ -52,8 +52,15 @@ class Desk:
     clock: Callable[[], datetime] = _now
 
     def person(self) -> Person:
-        """Return who sits here, as far as the people's file knows them."""
-        return person_named(self.author, read_people(self.cases.path / FILE))
+        """Return who sits here, as far as the people's file knows them.
+
+        Where that file cannot be used, recording goes on, as of somebody not listed; signing reads it itself.
+        """
+        try:
+            people = read_people(self.cases.path / FILE)
+        except InputError:
+            return Person(name=self.author, listed=False)
+        return person_named(self.author, people)
 
     def open_case(self, body: Mapping[str, Any], *, case: str | None = None) -> Entry:
         """Open a case, real or simulated by its purpose, and return its first entry."""

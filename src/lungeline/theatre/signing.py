@@ -138,5 +138,9 @@ def _added(entries: Sequence[Entry], count: int) -> tuple[Entry, ...]:
 
 
 def findings_before_signing(now: CaseNow, desk: Desk) -> tuple[Finding, ...]:
-    """Return what is missing in a case, gravest first."""
-    return missing(now.state, desk.clock(), read_people(desk.cases.path / FILE))
+    """Return what is missing in a case, gravest first; without what only the people's file could tell."""
+    try:
+        people = read_people(desk.cases.path / FILE)
+    except InputError:  # told by who wants to sign, and no reason not to see the case
+        people = ()
+    return missing(now.state, desk.clock(), people)

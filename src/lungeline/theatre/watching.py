@@ -1,17 +1,21 @@
 """The running case as it is watched: lanes, clock, what is due, threats in the last readings."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from lungeline.case import Case, Finding, case_from_json
+from lungeline.case import Finding, Profile
 from lungeline.case.reading import Reading
 from lungeline.explain import assumed, channels, measured, threats
 from lungeline.record import CaseState, Item
+from lungeline.reference import figure
+from lungeline.theatre.case_beside import case_now, settings_told
 from lungeline.theatre.case_clock import case_clock, minutes_between
-from lungeline.theatre.due import due, to_set_back
+from lungeline.theatre.due import due
 from lungeline.theatre.phases import NEXT
+from lungeline.theatre.set_back import off_circle, off_circle_since, to_set_back
+
+__all__ = ["began_of", "case_now", "threats_now", "watched"]
 
 _FRESH = timedelta(minutes=10)  # readings older than this threaten nobody now; common practice, no source
 
@@ -23,7 +27,7 @@ def began_of(state: CaseState) -> datetime:
     return min(first, default=kept[0].event_time if kept else datetime.now().astimezone())
 
 
-def watched(state: CaseState, now: datetime) -> dict[str, Any]:
+def watched(state: CaseState, now: datetime, profile: Profile | None = None) -> dict[str, Any]:
     """Return everything the page of a running case shows, as one plain object."""
     began = began_of(state)
     clock = case_clock(state, now)
@@ -33,7 +37,7 @@ def watched(state: CaseState, now: datetime) -> dict[str, Any]:
         "began": began.isoformat(timespec="seconds"),
         "now_min": minutes_between(began, now),
         "phase": clock.phase,
-        "phase_since": clock.phase_since.isoformat(timespec="seconds") if clock.phase_since else None,
+        "phase_since": _moment(clock.phase_since),
         "next_phases": sorted(NEXT[clock.phase]),
         "anaesthesia_minutes": clock.anaesthesia_minutes,
         "last_seq": state.count,
@@ -44,8 +48,12 @@ def watched(state: CaseState, now: datetime) -> dict[str, Any]:
         "settings": {key: it.value for key, it in state.settings.items()},
         "running": [{"drug": drug, **dict(item.body)} for drug, item in state.running.items()],
         "planned": _planned(state),
-        "due": [each.as_json() for each in due(state, now)],
+        "planned_at_all": any(item.kind == "plan" for item in kept),
+        "off_times": len(off_circle(state)),
+        "off_since": _moment(off_circle_since(state)),
+        "due": [each.as_json() for each in due(state, now, profile)],
         "set_back": [each.as_json() for each in to_set_back(state, now)],
+        "guard": {"map_least_mmhg": figure("limits.recruitment.abort_map_mmhg").value},
         "events": [
             {"at": item.event_time.isoformat(timespec="seconds"), "what": item.body["what"]}
             for item in kept
@@ -54,31 +62,27 @@ def watched(state: CaseState, now: datetime) -> dict[str, Any]:
     }
 
 
-def threats_now(state: CaseState, now: datetime) -> tuple[Finding, ...]:
-    """Return what threatens life by the last readings, gravest first; what is old or missing does not."""
+def threats_now(
+    state: CaseState, now: datetime, live: Mapping[str, tuple[datetime, float]] | None = None
+) -> tuple[Finding, ...]:
+    """Return what threatens life by the last readings, gravest first; what is old or missing does not.
+
+    live: numbers measured live by key, with their time; they count where they are newer.
+    """
     case = case_now(state)
-    values = {**state.readings, **state.gases}
-    fresh = [
-        Reading(time_s=(it.event_time - now).total_seconds(), key=key, value=float(it.value), source="typed")
-        for key, it in values.items()
-        if key in channels() and isinstance(it.value, int | float) and now - it.event_time <= _FRESH
-    ]
-    if case is None or not fresh or state.phase not in {"induce", "maintain", "wean"}:
-        return ()
+    settings = case.settings if case else settings_told(state)
+    told = {key: (it.event_time, it.value) for key, it in {**state.readings, **state.gases}.items()}
+    for key, measured_live in (live or {}).items():
+        told[key] = max(told.get(key, measured_live), measured_live, key=lambda each: each[0])
     # each is as of now: rows are minutes apart, and the last of each is what is known
-    present = [Reading(time_s=0.0, key=it.key, value=it.value, source=it.source) for it in fresh]
-    return threats(measured(present, assumed()), case.settings).findings
-
-
-def case_now(state: CaseState) -> Case | None:
-    """Return the planned case with what is set now; None where no plan was kept."""
-    plans = [item for item in state.items if item.kind == "plan" and not item.struck]
-    if not plans:
-        return None
-    planned = case_from_json(plans[-1].body["case"])
-    known = {key: it.value for key, it in state.settings.items() if hasattr(planned.settings, key)}
-    settings = replace(planned.settings, **known)
-    return replace(planned, settings=settings, assumed_settings=(), changes=(), faults=())
+    present = [
+        Reading(time_s=0.0, key=key, value=float(value), source="typed")
+        for key, (at, value) in told.items()
+        if key in channels() and isinstance(value, int | float) and now - at <= _FRESH
+    ]
+    if not present or state.phase not in {"induce", "maintain", "wean"}:
+        return ()
+    return threats(measured(present, assumed()), settings).findings
 
 
 def _series(items: Iterable[Item], kinds: Sequence[str], began: datetime) -> dict[str, list[list[Any]]]:
@@ -93,6 +97,10 @@ def _series(items: Iterable[Item], kinds: Sequence[str], began: datetime) -> dic
             if isinstance(value, int | float) and not isinstance(value, bool):
                 found.setdefault(key, []).append([at_min, value, marks])
     return found
+
+
+def _moment(at: datetime | None) -> str | None:
+    return at.isoformat(timespec="seconds") if at else None
 
 
 def _latest(value: Any, at: datetime) -> dict[str, Any]:  # noqa: ANN401  a number or a word

@@ -9,6 +9,7 @@ from lungeline.case import Finding, Severity
 from lungeline.errors import UnknownNameError
 from lungeline.units import unit_of
 from lungeline.words.catalogue import LANGUAGES, wordings
+from lungeline.words.labels import labelled_all
 
 _UNSAID_UNITS = {"1", "multiple", "ratio"}
 _DIGITS = 3
@@ -48,7 +49,11 @@ def say(finding: Finding, language: str = "en", number: Callable[[str, float], s
 
     unknown = _UNKNOWN[chosen]
     filled = {
-        name: unknown if value is None else value if isinstance(value, str) else read(name, value)
+        name: unknown
+        if value is None
+        else labelled_all(value, chosen)
+        if isinstance(value, str)
+        else read(name, value)
         for name, value in finding.figures.items()
     }
     return Said(

@@ -11,11 +11,13 @@ from typing import Any
 from lungeline.case import Case
 from lungeline.plan import Plan, make_plan
 from lungeline.record import Draft
-from lungeline.record.store.opening import open_store
 from lungeline.record.store.store import Store
 from lungeline.simulate import simulate
+from lungeline.theatre.cases import Cases
+from lungeline.theatre.demo.machines import make_machines
 from lungeline.theatre.demo.rows import gases_rows, reading_rows
 from lungeline.theatre.demo.story import Story, read_story
+from lungeline.theatre.desk import Desk
 from lungeline.theatre.planned import plan_body
 
 _DEVICE = "demo"
@@ -37,11 +39,13 @@ def make_clinic(path: Path, now: datetime, *, key_file: Path | None = None) -> b
     now: the moment up to which the stories are told.
     """
     hands = _Hands(now)
-    store = open_store(path, side="simulated", key_file=key_file, clock=hands.read)
+    cases = Cases(path, key_file=key_file, clock=hands.read)
+    store = cases.store("simulated")
     if store.cases():
         return False
     for number, story in enumerate(stories(), start=1):
         _tell(store, hands, story, f"demo-{number}", now)
+    make_machines(Desk(cases=cases, author="R. Alder", device=_DEVICE, clock=hands.read), now, hands.stand_at)
     store.note_heads([listed.case for listed in store.cases()])
     return True
 
@@ -51,6 +55,9 @@ class _Hands:
 
     def __init__(self, now: datetime) -> None:
         self.at = now
+
+    def stand_at(self, moment: datetime) -> None:
+        self.at = moment
 
     def read(self) -> datetime:
         return self.at
