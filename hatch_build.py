@@ -11,12 +11,11 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 # what is packed, and the name a page knows it by
 _PACKED = {
-    "htmx.org/dist/htmx.min.js": "htmx.js",
     "idb-keyval/dist/index.js": "idb-keyval.js",
     "uplot/dist/uPlot.esm.js": "uplot.js",
     "uplot/dist/uPlot.min.css": "uplot.css",
 }
-_LICENCES = ("htmx.org", "idb-keyval", "uplot")
+_LICENCES = ("idb-keyval", "uplot")
 _LOCK, _STAMP = "package-lock.json", "packed-of.txt"
 
 
@@ -45,7 +44,8 @@ class PackPages(BuildHookInterface[Any]):
         if stamp.exists() and stamp.read_text(encoding="utf-8") == wanted:
             return
         _fetch(root)
-        packed.mkdir(exist_ok=True)
+        shutil.rmtree(packed, ignore_errors=True)  # what was packed before may be packed no more
+        packed.mkdir()
         for source, name in _PACKED.items():
             shutil.copyfile(root / "node_modules" / source, packed / name)
         for name in _LICENCES:

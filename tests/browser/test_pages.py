@@ -53,7 +53,7 @@ def test_no_page_has_a_serious_fault_for_who_cannot_see_it(
         pytest.skip("no axe-core here: npm ci")
     found: list[str] = []
     for path in PAGES:
-        device = chromium.new_context(base_url=served.address, color_scheme=theme, bypass_csp=True)
+        device = chromium.new_context(base_url=served.address, color_scheme=theme, bypass_csp=True)  # type: ignore[arg-type]  # one of two words
         page = _loaded(device, path)
         page.evaluate(AXE.read_text(encoding="utf-8"))
         result = page.evaluate("() => axe.run()")

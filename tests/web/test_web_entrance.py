@@ -82,16 +82,16 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         here.trust_env = False
         here.verify = str(folder / "tls" / "authority.pem")
         here.get(f"{running.address}/settings/people/", timeout=30)
-        for name in ("Ada Min", "Vera Vet", "Otto Observer"):
-            answer = here.post(
-                f"{running.address}/settings/people/",
-                data={"do": "word", "name": name, "word": WORD},
-                headers={
-                    "X-CSRFToken": str(here.cookies["lungeline_csrf"]),
-                    "Referer": f"{running.address}/",
-                },
-                timeout=30,
-            )
+        here.headers["Referer"] = f"{running.address}/"
+        # as long as no administrator could sign in, anybody here may give words; then they must
+        sign_in = ("/enter/", {"name": "Ada Min", "word": WORD})
+        words = [
+            ("/settings/people/", {"do": "word", "name": name, "word": WORD})
+            for name in ("Ada Min", "Vera Vet", "Otto Observer")
+        ]
+        for path, told in (words[0], sign_in, *words[1:]):
+            here.headers["X-CSRFToken"] = str(here.cookies["lungeline_csrf"])
+            answer = here.post(f"{running.address}{path}", data=told, timeout=30)
             assert answer.ok, answer.text
         yield running
 

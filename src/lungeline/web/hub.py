@@ -25,6 +25,8 @@ class Hub:
         """Give a queue of what happens in a case."""
         queue: asyncio.Queue[Message] = asyncio.Queue(_MOST_WAITING)
         self._followers[case].add(queue)
+        if case in self._told:  # others were told already; a page that comes back was not
+            queue.put_nowait({"type": "entries", "last_seq": self._told[case]})
         try:
             yield queue
         finally:

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from lungeline.errors import StoreError
 from lungeline.theatre import Cases
+from lungeline.web.backing_up import BackingUp
 from lungeline.web.hub import Hub
 
 # addresses of this computer for itself; of the others in 127.0.0.0/8, somebody may have made anything
@@ -22,8 +23,13 @@ class Running:
     folder: Path
     cases: Cases
     hub: Hub = field(default_factory=Hub)
+    backing_up: BackingUp = field(init=False)
     demo_only: bool = False
     open_to_network: bool = False
+
+    def __post_init__(self) -> None:
+        """Know the copies of these cases."""
+        object.__setattr__(self, "backing_up", BackingUp(self.cases))
 
 
 _running: list[Running] = []

@@ -1,13 +1,17 @@
 """The server: one process that shows the pages of one data folder, on this computer unless told otherwise."""
 
+import contextlib
 import errno
+import signal
 import socket
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
 import uvicorn
 
 from lungeline.errors import InputError, MissingError
+from lungeline.record.store.holding import holding
 from lungeline.theatre import Cases, read_people
 from lungeline.theatre.demo import make_clinic
 from lungeline.theatre.people import FILE
@@ -49,12 +53,12 @@ def serve(cases: Cases, address: Address, *, demo_only: bool = False) -> None:
     )
     if demo_only:
         make_clinic(cases.path, datetime.now().astimezone())
-    begin(Running(folder=cases.path, cases=cases, demo_only=demo_only, open_to_network=address.opened))
+    served = Running(folder=cases.path, cases=cases, demo_only=demo_only, open_to_network=address.opened)
+    begin(served)
     from lungeline.web.shell import application
 
     scheme = "https" if certificate else "http"
     shown = socket.gethostname() if address.host in _EVERY else address.host
-    print(f"lungeline: {scheme}://{shown}:{listening.getsockname()[1]}/  (Ctrl-C ends it)", flush=True)  # noqa: T201  says where it is
     config = uvicorn.Config(
         application(),
         log_level="warning",
@@ -66,7 +70,24 @@ def serve(cases: Cases, address: Address, *, demo_only: bool = False) -> None:
         ssl_certfile=certificate.chain if certificate else None,
         ssl_keyfile=certificate.key if certificate else None,
     )
-    uvicorn.Server(config).run(sockets=[listening])
+    # the command line and other programs write through this one meanwhile, and pages hear of it at once
+    with _ended_by_sigterm(), holding(cases, heard=served.hub.tell), served.backing_up.going_on():
+        print(f"lungeline: {scheme}://{shown}:{listening.getsockname()[1]}/  (Ctrl-C ends it)", flush=True)  # noqa: T201  says where it is
+        uvicorn.Server(config).run(sockets=[listening])
+
+
+@contextlib.contextmanager
+def _ended_by_sigterm() -> Iterator[None]:
+    """Let SIGTERM end the block as anything else would: what it holds is let go of, its note taken away."""
+    before = signal.signal(signal.SIGTERM, _leave)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _leave(_number: int, _frame: object) -> None:
+    raise SystemExit
 
 
 def _certificate(cases: Cases, address: Address, *, demo_only: bool) -> Certificate | None:
@@ -88,7 +109,8 @@ def _certificate(cases: Cases, address: Address, *, demo_only: bool) -> Certific
 
 def _listening(address: Address) -> socket.socket:
     family = socket.AF_INET6 if ":" in address.host else socket.AF_INET
-    made = socket.socket(family)
+    # TCP by name: only then does the event loop send each part of an answer at once, not 40 ms later
+    made = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((address.host, address.port))

@@ -14,8 +14,9 @@ from starlette.routing import Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
 
 from lungeline.record.store.rows import CaseRows
+from lungeline.web.rehearsals import rehearsals
 from lungeline.web.running import running
-from lungeline.web.sockets import case_socket
+from lungeline.web.sockets import case_socket, live_socket, rehearsal_socket
 
 _HERE = Path(__file__).parent
 _READY, _NOT_YET = 200, 503
@@ -28,6 +29,8 @@ def application() -> Starlette:
         routes=[
             Route("/healthz", healthz),
             WebSocketRoute("/ws/case/{case}", case_socket),
+            WebSocketRoute("/ws/live/{case}", live_socket),
+            WebSocketRoute("/ws/rehearse/{rehearsal}/{role}", rehearsal_socket),
             Mount("/static/packed", StaticFiles(directory=_HERE / "packed")),
             Mount("/static", StaticFiles(directory=_HERE / "assets")),
             Mount("/", get_asgi_application()),
@@ -45,6 +48,7 @@ async def healthz(_request: Request) -> JSONResponse:
 @contextlib.asynccontextmanager
 async def _lifespan(_app: Starlette) -> AsyncIterator[None]:
     threading.Thread(target=_warm_up, name="warm up", daemon=True).start()
+    rehearsals().loop = asyncio.get_running_loop()
     watching = asyncio.create_task(running().hub.watch(_count_of))
     try:
         yield

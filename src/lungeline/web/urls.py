@@ -3,7 +3,21 @@
 from django.urls import path
 
 from lungeline.web.api import api
-from lungeline.web.pages import cases, emergency, enter, people, prepare, record, settings, start, watch
+from lungeline.web.pages import (
+    cases,
+    check,
+    emergency,
+    enter,
+    people,
+    prepare,
+    record,
+    rehearse,
+    rehearse_from_case,
+    rehearse_people,
+    settings,
+    start,
+    watch,
+)
 
 urlpatterns = [
     path("", start.start, name="start"),
@@ -14,13 +28,25 @@ urlpatterns = [
     path("enter/authority.pem", enter.certificate, name="certificate"),
     path("pair/", enter.pairing, name="pair"),
     path("case/<str:case>/claim/", enter.claimed, name="claim"),
+    path("check/", check.check, name="check"),
+    path("check/<str:machine>/log.pdf", check.printed, name="check_log"),
+    path("case/<str:case>/check/", check.check, name="case_check"),
     path("case/<str:case>/watch/", watch.watch, name="watch"),
     path("case/<str:case>/record/", record.record, name="record"),
-    path("case/<str:case>/chart/<int:sheet>.svg", record.chart, name="chart"),
     path("case/<str:case>/<str:which>.pdf", record.printed, name="printed"),
     path("case/<str:case>/copy/<str:which>", record.copied, name="copied"),
     path("settings/", settings.settings, name="settings"),
+    path("settings/backups/", settings.backups, name="backups"),
     path("settings/people/", people.people, name="people"),
+    path("rehearse/", rehearse.listed, name="rehearse"),
+    path("rehearse/here/", rehearse.here, name="rehearse_here"),
+    path("rehearse/people/", rehearse_people.people, name="rehearse_people"),
+    path("rehearse/from-case/<str:case>/", rehearse_from_case.from_case, name="rehearse_from_case"),
+    path("rehearse/scenario/<str:name>/<str:which>.pdf", rehearse.sheet, name="rehearse_sheet"),
+    path("rehearse/<str:rehearsal>/", rehearse.learner, name="rehearsal"),
+    path("rehearse/<str:rehearsal>/trainer/", rehearse.trainer, name="rehearsal_trainer"),
+    path("rehearse/<str:rehearsal>/debrief/", rehearse.debrief, name="debrief"),
+    path("rehearse/<str:rehearsal>/debrief.pdf", rehearse.debrief_pdf, name="debrief_pdf"),
     path("prepare/", prepare.prepare, name="prepare"),
     path("prepare/plan/<str:key>/", prepare.plan_sections, name="plan_sections"),
     path("case/<str:case>/prepare/", prepare.prepare_case, name="prepare_case"),

@@ -11,9 +11,8 @@ from pydantic import Field
 from lungeline.errors import UnknownNameError
 from lungeline.record import Entry
 from lungeline.record.moment import read_moment
-from lungeline.record.store.store import CaseListed
-from lungeline.theatre import CaseNow
-from lungeline.web.parts.seat import cases_of, desk_of, note_followed
+from lungeline.theatre import CaseInList, CaseNow
+from lungeline.web.parts.seat import cases_of, desk_of, note_followed, side_of
 from lungeline.web.running import running
 
 router = Router()
@@ -105,9 +104,10 @@ def strike(request: HttpRequest, case: str, seq: int, given: Struck) -> tuple[in
 
 def seen(request: HttpRequest, case: str) -> CaseNow:
     """Return a case of the side this device shows."""
-    known = {listed.case for listed in cases_of(request)}
-    if case not in known:
-        raise UnknownNameError.nearest(where="case", given=case, valid=known)
+    side = side_of(request)
+    store = next((it for it in running().cases.stores() if it.folder.side == side), None)
+    if store is None or not store.has(case):
+        raise UnknownNameError.nearest(where="case", given=case, valid=store.ids() if store else ())
     return running().cases.read(case)
 
 
@@ -121,8 +121,8 @@ def told(entry: Entry) -> Entry:
     return entry
 
 
-def _listed(listed: CaseListed) -> dict[str, Any]:
-    return {"case": listed.case, "count": listed.count, "opening": shown(listed.opening)["body"]}
+def _listed(listed: CaseInList) -> dict[str, Any]:
+    return {"case": listed.case, "count": listed.count, "opening": dict(listed.opening)}
 
 
 def shown(entry: Entry) -> dict[str, Any]:

@@ -29,13 +29,17 @@ function said(name) {
   return name;
 }
 
-/** Make the ledger; choices: where the manoeuvres to choose from stand. */
-export function ledger(box, choices) {
+/** Make the ledger; choices: where the manoeuvres to choose from stand; columns: which minutes, and their words. */
+export function ledger(box, choices, columns = AT_MIN) {
   let chosen = 0;
   let last = null;
   const legend = choices.querySelector("legend");
 
+  let offered = "";
   function offer(manoeuvres) {
+    const names = manoeuvres.map((each) => each.name).join("|");
+    if (names === offered) return; // what somebody has in hand is not replaced
+    offered = names;
     choices.replaceChildren(legend, ...manoeuvres.map((each, i) => {
       const label = made("label", "");
       const radio = made("input", "");
@@ -104,14 +108,14 @@ export function ledger(box, choices) {
     const table = made("table", "flows");
     const head = made("tr", "");
     head.append(made("th", "", word("prepare.each_minute")));
-    AT_MIN.forEach(([, text]) => head.append(made("th", "number", word(text))));
+    columns.forEach(([, text]) => head.append(made("th", "number", word(text))));
     table.append(head);
     FLOWS.forEach(([way, name]) => {
       const line = made("tr", "");
       line.append(made("th", "", `${way === "in" ? "→ " : "← "}${word(`prepare.flow_${name}`)}`));
-      AT_MIN.forEach(([place]) => {
+      columns.forEach(([place]) => {
         const value = minutes[name][Math.min(place, minutes[name].length - 1)];
-        line.append(made("td", "number", textOf("x_l", Math.abs(value) < 0.005 ? 0 : value)));
+        line.append(made("td", "number", textOf("x_l", Math.round(value * 100) / 100)));
       });
       table.append(line);
     });

@@ -1,52 +1,91 @@
-// Sound of findings, by the pulse pattern of IEC 60601-1-8: medium, three pulses; high, two bursts of five.
-import { word } from "./given.js";
+// Sound of findings, by the pulse patterns of IEC 60601-1-8 (2006, tables 3 and 4; from memory): medium, a burst of
+// three pulses; high, ten in two groups of five. Each pulse has a fundamental and three harmonics of it.
+import { given, word } from "./given.js";
 
-const PULSE_S = 0.2;
-const HIGH = [0, 0.4, 0.8, 1.5, 1.9, 3.1, 3.5, 3.9, 4.6, 5.0];
-const MEDIUM = [0, 0.5, 1.0];
-const TONES = [523, 659, 784];
+const HIGH = { pulse: 0.15, gap: 0.1, group: 0.8, again: 8, tones: [523, 659, 784] }; // seconds, hertz
+const MEDIUM = { pulse: 0.2, gap: 0.2, again: 20, tones: [523] };
+const RISE = 0.25; // of a pulse
+const LOUD = 0.35;
 const MUTE_MS = 120000;
 let context = null;
 let mutedUntil = 0;
+let wanted = "";
+let timer = null;
+let told = () => {};
 
-function pulses(times, tones) {
-  context ??= new AudioContext();
-  context.resume();
-  times.forEach((at, place) => {
+/** When the pulses of a burst begin [s]. */
+function begins({ pulse, gap, group }) {
+  if (!group) return [0, 1, 2].map((place) => place * (pulse + gap));
+  const five = [0, pulse + gap, 2 * (pulse + gap), 2 * (pulse + gap) + pulse + 2 * gap + pulse, 3 * (pulse + gap) + pulse + 2 * gap + pulse];
+  return [...five, ...five.map((at) => at + five[4] + pulse + group)];
+}
+
+function burst(kind) {
+  if (!context || context.state !== "running") return;
+  begins(kind).forEach((at, place) => {
     const gain = context.createGain();
     const begin = context.currentTime + at;
     gain.gain.setValueAtTime(0, begin);
-    gain.gain.linearRampToValueAtTime(0.4, begin + 0.03);
-    gain.gain.setValueAtTime(0.4, begin + PULSE_S - 0.05);
-    gain.gain.linearRampToValueAtTime(0, begin + PULSE_S);
+    gain.gain.linearRampToValueAtTime(LOUD, begin + kind.pulse * RISE);
+    gain.gain.setValueAtTime(LOUD, begin + kind.pulse * (1 - RISE));
+    gain.gain.linearRampToValueAtTime(0, begin + kind.pulse);
     gain.connect(context.destination);
     for (const harmonic of [1, 2, 3, 4]) {
       const tone = context.createOscillator();
-      tone.frequency.value = tones[place % tones.length] * harmonic;
-      tone.connect(gain);
+      const level = context.createGain();
+      level.gain.value = 1 / harmonic;
+      tone.frequency.value = kind.tones[place % kind.tones.length] * harmonic;
+      tone.connect(level).connect(gain);
       tone.start(begin);
-      tone.stop(begin + PULSE_S);
+      tone.stop(begin + kind.pulse);
     }
   });
 }
 
-/** Sound for a priority. A life threat is never muted. */
-export function sound(priority) {
-  if (priority === "high") pulses(HIGH, TONES);
-  else if (Date.now() > mutedUntil) pulses(MEDIUM, TONES.slice(0, 1));
+const muted = () => Date.now() < mutedUntil;
+
+function again() {
+  clearTimeout(timer);
+  if (!wanted) return;
+  const kind = wanted === "high" ? HIGH : MEDIUM;
+  if (wanted === "high" || !muted()) burst(kind); // what threatens life is never muted
+  timer = setTimeout(again, kind.again * 1000);
 }
 
-/** Wire the test and mute buttons; the mute ends by itself. */
-export function wireSound(testButton, muteButton, told) {
-  testButton.onclick = () => pulses(MEDIUM, TONES.slice(0, 1));
-  const show = () => {
-    const muted = Date.now() < mutedUntil;
-    muteButton.setAttribute("aria-pressed", String(muted));
-    told.textContent = muted ? `${word("frame.muted")} ${new Date(mutedUntil).toTimeString().slice(0, 5)}` : "";
+/** Sound for a priority ("high", "medium") until it is "". */
+export function remind(priority) {
+  if (priority === wanted) return;
+  wanted = priority;
+  again();
+  told();
+}
+
+// a browser makes no sound before the page is touched
+function touched() {
+  context ??= new AudioContext();
+  context.resume().then(() => {
+    told();
+    again();
+  });
+}
+["pointerdown", "keydown"].forEach((kind) => addEventListener(kind, touched, { once: true }));
+
+/** Wire the test and mute buttons; box: where it is told what is not heard, and until when. */
+export function wireSound(testButton, muteButton, box) {
+  testButton.onclick = () => {
+    touched();
+    burst(MEDIUM);
+  };
+  told = () => {
+    muteButton.setAttribute("aria-pressed", String(muted()));
+    const until = new Date(mutedUntil).toLocaleTimeString(given.view.language, { hour: "2-digit", minute: "2-digit", second: "2-digit", hourCycle: "h23" });
+    const silent = wanted && context?.state !== "running" ? word("watch.touch_for_sound") : "";
+    box.textContent = muted() ? `${word("frame.muted")} ${until}` : silent;
   };
   muteButton.onclick = () => {
-    mutedUntil = Date.now() < mutedUntil ? 0 : Date.now() + MUTE_MS;
-    show();
-    setTimeout(show, MUTE_MS + 500);
+    mutedUntil = muted() ? 0 : Date.now() + MUTE_MS;
+    setTimeout(told, MUTE_MS + 500);
+    told();
   };
+  told();
 }

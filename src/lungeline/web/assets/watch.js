@@ -1,286 +1,188 @@
 // The running case: what is told about it, shown; what is done to it, entered. Works on without a connection.
 import { ask } from "./ask.js";
-import { askForm } from "./forms.js";
-import { word } from "./given.js";
-import { textOf } from "./measures.js";
-import { enter, momentText, strike, takeBack } from "./queue.js";
-import { notice } from "./say.js";
+import { given, word } from "./given.js";
+import { make } from "./make.js";
+import { ledger } from "./prepare-ledger.js";
 import { follow } from "./socket.js";
-import { sound, wireSound } from "./sound.js";
-import { stepper } from "./stepper.js";
-import { drawLanes } from "./watch-lanes.js";
+import { wireSound } from "./sound.js";
+import { wireTabs } from "./tabs.js";
+import { showClock, tick } from "./watch-clock.js";
+import { kinds, setNeeds, showDrugs } from "./watch-forms.js";
+import { curveBoxes, drawLanes, tellAges } from "./watch-lanes.js";
+import { followLive } from "./watch-live.js";
+import { note } from "./watch-notes.js";
+import { wireRow } from "./watch-row.js";
 import { wireSettings } from "./watch-settings.js";
 
 const caseId = document.body.dataset.case;
 const $ = (id) => document.getElementById(id);
-const dialog = $("form");
-const ROW = [
-  ["heart_rate_per_min", 1], ["systolic_pressure_mmhg", 5], ["map_mmhg", 1], ["diastolic_pressure_mmhg", 5],
-  ["respiratory_rate_per_min", 1], ["spo2_fraction", 0.01], ["etco2_mmhg", 1], ["fio2_fraction", 0.01],
-  ["end_tidal_agent_fraction", 0.001], ["tidal_volume_expired_l", 0.1], ["peak_pressure_cmh2o", 1],
-  ["spare_volume_l", 0.5], ["temperature_c", 0.1],
-];
-const STARTS = { heart_rate_per_min: 40, systolic_pressure_mmhg: 90, map_mmhg: 70, diastolic_pressure_mmhg: 60, respiratory_rate_per_min: 8,
-  spo2_fraction: 0.97, etco2_mmhg: 40, fio2_fraction: 0.9, end_tidal_agent_fraction: 0.013, tidal_volume_expired_l: 5, peak_pressure_cmh2o: 20, spare_volume_l: 4, temperature_c: 37 };
-const REMIND_MS = 30000;
-let kinds = null;
+const LOOK_MS = 60000;
+const DRAW_LIVE_MS = 5000;
+const SLOW_MS = 1000; // after which it is said that something is reckoned
+const ASSUMED = `lungeline-assumed-${caseId}`; // that usual values serve, as agreed on this device
 let told = null;
 let expected = null;
-let expectedFor = "";
-let lastSeq = 0;
+let live = { numbers: {}, trends: {} };
+let reckoned = null;
+let asking = false;
+let askAgain = false;
+let windowMin = 120;
 
-const make = (tag, attributes = {}, ...inside) => {
-  const element = Object.assign(document.createElement(tag), attributes);
-  element.append(...inside);
-  return element;
+wireTabs("row");
+
+// --- parts ---------------------------------------------------------------------------------------------------
+
+const assumed = () => localStorage.getItem(ASSUMED) === "yes";
+const ranges = Object.fromEntries(kinds.reading.fields.filter((field) => field.kind === "number").map((field) => [field.key, [field.low, field.high]]));
+const row = wireRow({ fields: $("row-fields"), save: $("row-save"), marks: [$("estimated"), $("artefact")], takeLive: $("row-live"), ranges });
+const settings = wireSettings({ previewAt: `/api/cases/${caseId}/preview`, fields: $("set-fields"), modes: $("set-modes"), preview: $("preview"), save: $("set-save"), note, assumed });
+const spare = ledger($("ledger"), $("manoeuvre-choices"), [[0, "watch.each_minute"]]);
+wireSound($("sound-test"), $("mute"), $("muted"));
+
+$("window").onchange = (event) => {
+  windowMin = Number(event.target.value) || Infinity;
+  draw();
 };
 
-// --- entering -----------------------------------------------------------------------------------------------
-
-const eventTime = () => {
-  const ago = Number(document.querySelector("input[name=ago]:checked").value);
-  return ago ? momentText(new Date(Date.now() - ago * 60000)) : undefined;
+$("assume").onclick = () => {
+  localStorage.setItem(ASSUMED, "yes");
+  reckoned = null;
+  reckon();
+  showAssumed();
 };
 
-/** Enter something, with ten seconds to take it back: a strike-out, or nothing at all where it was not sent yet. */
-export async function note(kind, body, text) {
-  let entry = null;
-  const uid = await enter(caseId, kind, body, { eventTime: eventTime(), onSaved: (answer) => (entry = answer) });
-  document.querySelector("input[name=ago][value='0']").checked = true;
-  notice(text, {
-    undo: async () => {
-      if (await takeBack(uid)) return;
-      if (entry) strike(caseId, entry.seq, word("watch.undone"));
-    },
-  });
+function showAssumed() {
+  const agreed = assumed();
+  $("no-plan").hidden = told.planned_at_all;
+  $("assume").hidden = agreed;
+  $("assume-told").textContent = word(agreed ? "watch.assumed" : "watch.no_plan");
 }
 
-// --- the row of readings -------------------------------------------------------------------------------------
-
-const row = new Map(ROW.map(([key, step]) => {
-  const it = stepper({ name: key, label: word(`watch.lane_${key}`), step, low: 0, high: 1000, changed: () => touched.add(key) && (it.element.dataset.old = "false") });
-  return [key, it];
-}));
-const touched = new Set();
-row.forEach((it) => $("row-fields").append(it.element));
-
-function fillRow() {
-  row.forEach((it, key) => {
-    if (touched.has(key)) return;
-    const last = told?.latest[key]?.value;
-    it.set(last ?? STARTS[key], { quiet: true });
-    it.element.dataset.old = "true";
-  });
+function draw() {
+  drawLanes(told, expected, live, windowMin === Infinity ? Math.max(told.now_min + 10, 30) : windowMin);
 }
 
-$("row-save").onclick = () => {
-  const body = Object.fromEntries([...touched].map((key) => [key, row.get(key).value]).filter(([, value]) => value !== null));
-  if (!Object.keys(body).length) {
-    notice(word("watch.touch_first"));
+function showLedger(found) {
+  $("ledger-part").hidden = !found;
+  if (!found) return;
+  setNeeds(found.manoeuvres);
+  const measured = live.numbers.spare_volume_l?.[1] ?? told.latest.spare_volume_l?.value;
+  const lowest = measured ?? found.lowest_l;
+  const set = { tidal_volume_l: found.tidal_volume_l, spare_volume_l: found.ceiling_l - found.tidal_volume_l };
+  const flows = Object.fromEntries(Object.entries(found.flows_l).map(([name, litres]) => [name, [litres]]));
+  spare.show(set, { ...flows, lowest_reservoir_l: [lowest] }, found, found);
+  $("ledger-from").textContent = word(measured === undefined ? "watch.lowest_expected" : "watch.lowest_measured");
+}
+
+const jump = document.querySelector(".jump");
+new IntersectionObserver(([seen]) => (jump.hidden = seen.isIntersecting)).observe($("enter"));
+
+// --- keeping up ------------------------------------------------------------------------------------------------
+
+/** Ask for the case as it is; one question at a time, and once more where something came meanwhile. */
+async function load() {
+  if (asking) {
+    askAgain = true;
     return;
   }
-  for (const name of ["estimated", "artefact"]) {
-    if ($(name).checked) body[name] = true;
-    $(name).checked = false;
+  asking = true;
+  try {
+    told = await ask(`/api/cases/${caseId}/watch`);
+    show();
+  } catch {
+    // the head of the page says that the line is cut; what was told last stays, with its age
+  } finally {
+    asking = false;
+    if (askAgain) {
+      askAgain = false;
+      load();
+    }
   }
-  touched.clear();
-  note("reading", body, `${word("watch.row")}: ${Object.entries(body).filter(([, value]) => value !== true).map(([key, value]) => textOf(key, value)).join(", ")}`);
-  row.forEach((it) => (it.element.dataset.old = "true"));
-};
-
-// --- tabs, events, forms --------------------------------------------------------------------------------------
-
-const tabs = [...document.querySelectorAll("[role=tab]")];
-function open(name) {
-  tabs.forEach((tab) => {
-    tab.setAttribute("aria-selected", String(tab.dataset.tab === name));
-    tab.tabIndex = tab.dataset.tab === name ? 0 : -1;
-  });
-  document.querySelectorAll("[data-panel]").forEach((panel) => (panel.hidden = panel.dataset.panel !== name));
-}
-tabs.forEach((tab, place) => {
-  tab.onclick = () => open(tab.dataset.tab);
-  tab.onkeydown = (event) => {
-    const step = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
-    if (!step) return;
-    const next = tabs[(place + step + tabs.length) % tabs.length];
-    open(next.dataset.tab);
-    next.focus();
-  };
-});
-open("row");
-
-document.querySelectorAll("[data-event]").forEach((button) => {
-  button.onclick = () => note("event", { what: button.dataset.event }, button.textContent);
-});
-
-document.querySelectorAll("[data-kind]").forEach((button) => {
-  button.onclick = async () => {
-    if (!kinds) return notice(word("frame.needs_connection"), { kind: "problem" });
-    const kind = button.dataset.kind;
-    const body = await askForm(dialog, button.textContent, kinds[kind].fields);
-    if (body) note(kind, body, button.textContent);
-    return undefined;
-  };
-});
-
-function showPlanned() {
-  const doses = (told.planned ?? []).filter((dose) => dose.total_mg);
-  $("planned").replaceChildren(...doses.map((dose) => {
-    const volume = dose.volume_ml ? ` · ${textOf("volume_ml", dose.volume_ml)}` : "";
-    const button = make("button", { type: "button", className: "theatre", textContent: `${dose.drug} ${textOf("total_mg", dose.total_mg)}${volume}` });
-    button.onclick = () => giveDose(dose);
-    return button;
-  }));
-  $("running").replaceChildren(...told.running.map((it) => {
-    const stop = make("button", { type: "button", className: "theatre", textContent: `${word("watch.stop")} ${it.drug}` });
-    stop.onclick = () => note("infusion", { drug: it.drug, action: "stop" }, `${it.drug}: ${word("watch.stop")}`);
-    return stop;
-  }));
 }
 
-async function giveDose(dose) {
-  const sure = Boolean(dose.volume_ml); // a volume is told only at a strength that was confirmed
-  const fields = [
-    { key: "amount_mg", label: word("watch.amount"), kind: "number", unit: "mg", low: 0, high: 1e6, required: true },
-    ...(sure ? [] : [{ key: "confirmed", label: word("watch.confirm_strength"), kind: "switch", required: true }]),
-  ];
-  const body = await askForm(dialog, `${dose.drug}${dose.route ? `, ${dose.route}` : ""}`, fields, { amount_mg: dose.total_mg }, { button: word("watch.given") });
-  if (!body) return;
-  const entered = { drug: dose.drug, amount_mg: body.amount_mg, ...(dose.use ? { use: dose.use } : {}), ...(dose.route ? { route: dose.route } : {}) };
-  if (dose.volume_ml && body.amount_mg === dose.total_mg) entered.volume_ml = dose.volume_ml;
-  note("drug", entered, `${dose.drug} ${textOf("amount_mg", body.amount_mg)}`);
+function show() {
+  showClock(told);
+  showDrugs(told);
+  row.fill(told.latest);
+  settings.fill(told);
+  showAssumed();
+  draw();
+  showLedger(found);
+  reckon();
+  if (told.live && !following) {
+    following = true;
+    live = followLive(`live/${caseId}`, curveBoxes, liveCame);
+  }
 }
 
-document.querySelectorAll("[data-manoeuvre]").forEach((button) => {
-  button.onclick = async () => {
-    const deep = button.dataset.manoeuvre === "deep breath";
-    const usual = told?.settings.tidal_volume_l ?? 6;
-    const fields = deep
-      ? [{ key: "volume_l", label: word("watch.lane_tidal_volume_expired_l"), kind: "number", low: 0.05, high: 60, required: true }]
-      : [{ key: "pressure_cmh2o", label: word("watch.lane_peak_pressure_cmh2o"), kind: "number", low: 5, high: 100, required: true }];
-    const spare = told?.latest.spare_volume_l?.value ?? told?.settings.spare_volume_l;
-    const pressure = told?.latest.map_mmhg?.value;
-    const guards = [
-      pressure === undefined ? word("watch.guard_no_pressure") : pressure < 60 ? `${word("watch.guard_pressure")} ${textOf("map_mmhg", pressure)}` : "",
-      spare === undefined ? word("watch.guard_no_spare") : deep && spare < usual ? `${word("watch.guard_spare")} ${textOf("spare_volume_l", spare)}` : "",
-    ].filter(Boolean);
-    const title = [button.textContent, ...guards].join(" · ▲ ");
-    const body = await askForm(dialog, title, fields, deep ? { volume_l: usual * 1.5 } : { pressure_cmh2o: 40 }, { button: word("watch.done") });
-    if (!body) return;
-    const detail = Object.entries(body).map(([key, value]) => textOf(key, value)).join(", ");
-    note("event", { what: button.dataset.manoeuvre, detail }, `${button.textContent}: ${detail}`);
-  };
-});
-
-// --- clock, phases, what is due -------------------------------------------------------------------------------
-
-let offSince = null;
-$("off").onclick = () => {
-  const on = offSince !== null;
-  note("event", { what: on ? "on the circle again" : "off the circle" }, on ? word("watch.on_circle") : word("watch.off_circle"));
-  offSince = on ? null : Date.now();
-  tick();
-};
-
-function tick() {
-  if (!told) return;
-  const minutes = (Date.now() - clockAt) / 60000;
-  const under = told.anaesthesia_minutes === null ? null : told.anaesthesia_minutes + (["induce", "maintain", "wean"].includes(told.phase) ? minutes : 0);
-  const text = under === null ? "–" : `${Math.floor(under / 60)}:${String(Math.floor(under % 60)).padStart(2, "0")} h`;
-  if ($("time").textContent !== text) $("time").textContent = text;
-  const off = offSince === null ? word("watch.off_circle") : `${word("watch.on_circle")} · ${Math.floor((Date.now() - offSince) / 60000)}:${String(Math.floor(((Date.now() - offSince) / 1000) % 60)).padStart(2, "0")}`;
-  if ($("off").textContent !== off) $("off").textContent = off;
-  const due = told.due.map((it) => [it, Math.round((new Date(it.at) - Date.now()) / 60000)]).slice(0, 2);
-  const parts = due.map(([it, left]) => make("span", { className: left < 0 ? "late" : "", textContent: `${word(`watch.due_${it.what}`)}: ${left < 0 ? `${-left} min ${word("watch.overdue")}` : `${left} min`}` }));
-  const joined = parts.map((part) => part.textContent).join(" ");
-  if ($("due").textContent !== joined) $("due").replaceChildren(...parts);
-}
-let clockAt = Date.now();
-setInterval(tick, 1000);
-
-function showPhases() {
-  $("phase").textContent = word(`cases.phase_${told.phase || "none"}`);
-  const buttons = told.next_phases.map((phase) => {
-    const button = make("button", { type: "button", className: "theatre", textContent: `→ ${word(`cases.phase_${phase}`)}` });
-    button.onclick = async () => {
-      const sure = await askForm(dialog, `→ ${word(`cases.phase_${phase}`)}?`, [], {}, { button: word("frame.yes") });
-      if (sure) note("phase", { phase }, word(`cases.phase_${phase}`));
-    };
-    return button;
-  });
-  $("phases").replaceChildren(...buttons);
+let following = false;
+let drawnAt = 0;
+let threatsSeen = "";
+function liveCame(now, message) {
+  live = now;
+  row.live(live.numbers);
+  tellAges();
+  if (message.numbers.spare_volume_l) showLedger(found);
+  const threats = (message.threats ?? []).join();
+  if (threats !== threatsSeen) load();
+  threatsSeen = threats;
+  if (Date.now() - drawnAt < DRAW_LIVE_MS) return;
+  drawnAt = Date.now();
+  draw();
 }
 
-let reminded = "";
-function showBack() {
-  const rows = told.set_back.map((it) => {
-    const button = make("button", { type: "button", className: "theatre main", textContent: `${word("watch.is_back")} ${textOf(it.key, it.back_to)}` });
-    button.onclick = () => note("setting", { [it.key]: it.back_to }, `${word(`watch.set_${it.key}`)} ${textOf(it.key, it.back_to)}`);
-    return make("p", { className: "set-back" }, make("span", { textContent: `▲▲ ${word("watch.back_to")} ${word(`watch.set_${it.key}`)}: ${textOf(it.key, it.now)} → ${textOf(it.key, it.back_to)}` }), button);
-  });
-  $("back").replaceChildren(...rows);
-  reminded = told.set_back.length ? "medium" : "";
+/** Ask for bands and ledger anew where what is set, or the hour, is another. */
+let found = null;
+async function reckon() {
+  const wanted = JSON.stringify([told.set, told.off_times, told.off_since, Math.floor(told.now_min / 10), assumed()]);
+  if (wanted === reckoned) return;
+  reckoned = wanted;
+  const slow = setTimeout(() => ($("reckoning").hidden = false), SLOW_MS);
+  const question = `assumed=${assumed()}`;
+  try {
+    const [bands, spareGas] = await Promise.all(["expected", "ledger"].map((part) => ask(`/api/cases/${caseId}/${part}?${question}`)));
+    if (reckoned !== wanted) return;
+    if (bands.asked_anew) reckoned = null;
+    else expected = bands.expected;
+    found = spareGas.ledger;
+    draw();
+    showLedger(found);
+  } catch {
+    reckoned = null; // asked again with the next look
+  } finally {
+    clearTimeout(slow);
+    $("reckoning").hidden = reckoned === wanted || reckoned === null;
+  }
 }
-function showThreats() {
-  $("threats").replaceChildren(...told.threats.map((it) => make("div", { className: "threat" }, make("strong", { textContent: `▲▲▲ ${it.says}` }), it.do)));
-  if (told.threats.length) reminded = "high";
-}
-setInterval(() => reminded && sound(reminded), REMIND_MS);
 
-// --- why ------------------------------------------------------------------------------------------------------
+// --- why -------------------------------------------------------------------------------------------------------
 
 $("causes").onclick = async () => {
   const box = $("why-box");
-  box.replaceChildren(make("progress", { className: "working" }));
+  box.replaceChildren(make("progress", { className: "working", ariaLabel: word("frame.wait") }));
   try {
-    const { explanation } = await ask(`/api/cases/${caseId}/causes`, { method: "POST", body: {} });
-    const causes = (explanation.causes ?? []).slice(0, 4);
-    const rows = causes.map((it) => make("p", {}, make("strong", { textContent: `${it.says ?? it.code} ` }), `(${it.word ?? ""}) ${it.do ?? ""}`));
-    const test = explanation.tests?.[0];
-    if (test) rows.push(make("p", { className: "finding", textContent: `${word("watch.next_test")}: ${test.do ?? test.says ?? test.test}` }));
-    box.replaceChildren(...(rows.length ? rows : [make("p", { textContent: word("watch.no_causes") })]));
+    const { explanation } = await ask(`/api/cases/${caseId}/causes`, { method: "POST", body: { assumed: assumed() } });
+    const finding = (it, rank = "") => make("div", { className: "finding", dataset: { severity: it.severity } }, make("span", { className: "rank", textContent: rank }), make("span", {}, make("strong", { textContent: it.says }), " ", it.do));
+    const causes = explanation.causes.slice(0, 5).map((it) => finding(it, word(`watch.cause_${it.word.replace(" ", "_")}`)));
+    const tests = explanation.tests.slice(0, 1).map((it) => finding(it, word("watch.next_test")));
+    box.replaceChildren(...explanation.notes.map((it) => finding(it)), ...causes, ...tests);
+    if (!box.children.length) box.append(make("p", { textContent: word("watch.no_causes") }));
   } catch (error) {
-    box.replaceChildren(make("p", { className: "problem", textContent: error.message }));
+    box.replaceChildren(make("p", { className: "problem", textContent: error.parts ? error.message : word("frame.needs_connection") }));
   }
 };
 
-// --- keeping up -------------------------------------------------------------------------------------------------
+// --- beginning -------------------------------------------------------------------------------------------------
 
-async function load() {
-  try {
-    if (!kinds) kinds = (await ask("/api/cases/kinds")).kinds;
-    const fresh = await ask(`/api/cases/${caseId}/watch`);
-    told = fresh;
-    clockAt = Date.now();
-    lastSeq = told.last_seq;
-  } catch (error) {
-    if (!told) $("lanes-wait").textContent = `${word("frame.needs_connection")}: ${error.message}`;
-    return;
-  }
-  reminded = "";
-  showPhases();
-  showBack();
-  showThreats();
-  showPlanned();
-  fillRow();
-  settings.fill(told);
-  tick();
-  drawLanes($("lanes"), told, expected);
-  const wanted = JSON.stringify([told.set, Math.floor(told.now_min / 10)]);
-  if (wanted !== expectedFor) {
-    expectedFor = wanted;
-    ask(`/api/cases/${caseId}/expected`).then((answer) => {
-      expected = answer.expected;
-      drawLanes($("lanes"), told, expected);
-    }).catch(() => (expectedFor = ""));
-  }
-}
-
-const settings = wireSettings({ caseId, fields: $("set-fields"), preview: $("preview"), save: $("set-save"), note });
-wireSound($("sound-test"), $("mute"), $("muted"));
+const names = JSON.parse($("drugs").textContent).map((drug) => make("option", { value: given.view.language === "de" ? drug.also[0] ?? drug.name : drug.name, label: [drug.name, ...drug.also].join(", ") }));
+$("drug-names").append(...names);
 follow(caseId, (seq) => {
-  if (!told || seq > lastSeq) load();
+  if (seq > told.last_seq) load();
 });
-setInterval(load, 60000);
-load();
+told = JSON.parse($("told-first").textContent);
+show();
+setInterval(load, LOOK_MS);
+setInterval(() => {
+  tick();
+  tellAges();
+}, 1000);

@@ -29,7 +29,7 @@ _EMERGENCY = re.compile(
 )
 # how one sees things changes nothing for others; a plan is reckoned and kept by nobody
 _OWN_VIEW = re.compile(r"/settings/$|/api/(settings/view|plan|figures)")
-_ADMINISTER = re.compile(r"/(api/)?settings/(people|devices|access)")
+_ADMINISTER = re.compile(r"/(api/)?settings/(people|devices|access|backups)")
 _NOTED = re.compile(r"\.(pdf|csv|json|zip|jsonl)$|/export|/sign")
 
 
@@ -73,7 +73,7 @@ def gate(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpR
             if isinstance(error, SignInError) and _is_page(request):
                 return HttpResponseRedirect(f"/enter/?{urlencode({'next': request.path})}")
             return refused(request, error.as_json()["error"], status_of(error))
-        if caller.level == "person":
+        if caller.person is not None:
             touch(request.session)
         response = get_response(request)
         if caller.level != "computer" and _NOTED.search(request.path):
@@ -150,7 +150,20 @@ def may_follow(cookies: Mapping[str, str], address: str, case: str) -> bool:
         return False
     if (side == "simulated") != (running().demo_only or session.get("side") == "simulated"):
         return False
-    return caller.level == "computer" or (caller.person is not None and "view" in caller.person.rights)
+    return caller.level == "computer" or _has_right(caller, "view")
+
+
+def may_rehearse(cookies: Mapping[str, str], address: str, *, teaching: bool = False) -> bool:
+    """Whether whoever holds these cookies may follow a rehearsal. teaching: as its trainer."""
+    session = SessionStore(session_key=cookies.get(settings.SESSION_COOKIE_NAME))
+    caller = caller_with(cookies, session, address)
+    if not running().demo_only and session.get("side") != "simulated":
+        return False
+    return caller.level == "computer" or _has_right(caller, "teach" if teaching else "view")
+
+
+def _has_right(caller: Caller, right: Right) -> bool:
+    return caller.person is not None and right in caller.person.rights
 
 
 def _own_emergency(now: CaseNow, caller: Caller) -> bool:

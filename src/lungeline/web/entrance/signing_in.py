@@ -1,4 +1,4 @@
-"""People signing in: with a name and a word, or on a paired device with a PIN; and their sessions' end."""
+"""People signing in, with a name and a word, or a PIN where one serves; and the end of their sessions."""
 
 import time
 from collections.abc import Mapping
@@ -7,6 +7,7 @@ from typing import Any
 from django.contrib.auth import authenticate, get_user_model, login
 from django.contrib.auth.password_validation import CommonPasswordValidator, MinimumLengthValidator
 from django.contrib.sessions.backends.db import SessionStore
+from django.contrib.sessions.models import Session
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 
@@ -24,9 +25,9 @@ _FLAG = "_auth_user_id"
 
 
 def listed(name: str) -> Person | None:
-    """Return the person of the people's file who has a name."""
+    """Return the person of the people's file who has a name, unless they retired."""
     people = read_people(running().folder / FILE)
-    return next((person for person in people if same_person(person.name, name)), None)
+    return next((it for it in people if same_person(it.name, name) and not it.retired), None)
 
 
 def set_word(name: str, word: str) -> None:
@@ -51,8 +52,20 @@ def set_word(name: str, word: str) -> None:
     user.save()
 
 
+def let_in_no_more(name: str) -> None:
+    """End what somebody came in with: their word, and every session of theirs."""
+    user = get_user_model().objects.filter(username=_username(name)).first()
+    if user is None:
+        return
+    user.set_unusable_password()
+    user.save()
+    for session in Session.objects.all():
+        if str(session.get_decoded().get(_FLAG)) == str(user.pk):
+            session.delete()
+
+
 def sign_in(request: HttpRequest, name: str, *, word: str = "", pin: str = "") -> Person:
-    """Sign somebody in, or refuse without saying why; a PIN serves on a paired device alone."""
+    """Sign somebody in, or refuse without saying why; a PIN serves where `takes_pin` says so."""
     address = str(request.META.get("REMOTE_ADDR", ""))
     check_may_try(name, address)
     person = listed(name)
@@ -70,12 +83,17 @@ def sign_in(request: HttpRequest, name: str, *, word: str = "", pin: str = "") -
     return person
 
 
+def takes_pin(request: HttpRequest) -> bool:
+    """Whether a PIN, which is short, is enough here: on a paired device, and on the computer that serves."""
+    return request.caller.level == "computer" or paired_device(request.COOKIES) is not None
+
+
 def _by_word(request: HttpRequest, name: str, word: str) -> Any:  # noqa: ANN401  Django's classes have no types
     return authenticate(request, username=_username(name), password=word)
 
 
 def _by_pin(request: HttpRequest, person: Person | None, pin: str) -> Any:  # noqa: ANN401  Django's classes have no types
-    if person is None or person.pin is None or not pin or paired_device(request.COOKIES) is None:
+    if person is None or person.pin is None or not pin or not takes_pin(request):
         return None
     try:
         check_pin(person, pin)
@@ -108,7 +126,7 @@ def touch(session: SessionStore) -> None:
 
 def _follows_running(session: Mapping[str, object] | SessionStore) -> bool:
     followed = session.get("followed") or ()
-    open_now = {now.state.case for now in running().cases.running()}
+    open_now = {it.case for it in running().cases.listed() if it.phase != "closed"}
     return bool(open_now.intersection(followed if isinstance(followed, list) else ()))
 
 

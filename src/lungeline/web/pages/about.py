@@ -31,8 +31,8 @@ def case_shown(request: HttpRequest, case: str) -> CaseNow:
 def about(here: str, now: CaseNow | None = None) -> dict[str, Any]:
     """Return the head of a page: `here` is one of the parts of the work, or another word."""
     if now is None:
-        ways = {"prepare": "/prepare/", "check": "/check/", "watch": "/cases/", "record": "/cases/"}
-        return {"nav": _nav(here, {"cases": "/cases/", "prepare": ways["prepare"], "check": ways["check"]})}
+        parts = ("cases", "prepare", "check", "rehearse")
+        return {"nav": _nav(here, {part: f"/{part}/" for part in parts})}
     case = now.state.case
     ways = {"cases": "/cases/"} | {page: f"/case/{case}/{page}/" for page in _PAGES}
     return {

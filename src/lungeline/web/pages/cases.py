@@ -8,7 +8,7 @@ from django.shortcuts import render
 from lungeline.case.animal import Position, Species
 from lungeline.errors import InputError
 from lungeline.record.bodies import WeighedBy
-from lungeline.theatre import CaseNow
+from lungeline.theatre import CaseInList, Damaged
 from lungeline.units import UNITS, convert
 from lungeline.web.pages.about import about
 from lungeline.web.parts.measures import view_of
@@ -24,24 +24,31 @@ _NUMBERS = ("weight_kg", "age_years")
 def cases(request: HttpRequest) -> HttpResponse:
     """Show every case of the side this browser shows, the running ones first."""
     simulated = side_of(request) == "simulated"
-    shown = [now for now in running().cases.every() if bool(now.mark) == simulated]
-    shown.sort(key=lambda now: now.state.phase == "closed")
-    return render(request, "cases.html", about("cases") | {"cases": [_row(now) for now in shown]})
+    damaged: list[Damaged] = []
+    shown = [it for it in running().cases.listed(damaged) if it.simulated == simulated]
+    shown.sort(key=lambda it: it.phase == "closed")
+    fault = running().backing_up.fault
+    context = {
+        "cases": [_row(it) for it in shown],
+        "damaged": damaged,
+        "no_copy": fault.as_json()["error"] if fault else None,
+    }
+    return render(request, "cases.html", about("cases") | context)
 
 
-def _row(now: CaseNow) -> dict[str, Any]:
-    opening, phase = now.state.opening, now.state.phase
+def _row(listed: CaseInList) -> dict[str, Any]:
+    opening, phase = listed.opening, listed.phase
     page = "record" if phase == "closed" else "watch"
     return {
-        "case": now.state.case,
-        "href": f"/case/{now.state.case}/{page}/",
+        "case": listed.case,
+        "href": f"/case/{listed.case}/{page}/",
         "name": opening.get("name", ""),
         "species_word": f"cases.{opening.get('species', '')}",
         "weight_kg": opening.get("weight_kg"),
         "procedure": opening.get("procedure", ""),
         "phase": phase,
         "phase_word": f"cases.phase_{phase or 'none'}",
-        "day": f"{now.entries[0].event_time:%Y-%m-%d %H:%M}" if now.entries else "",
+        "day": f"{listed.opened:%Y-%m-%d %H:%M}",
     }
 
 

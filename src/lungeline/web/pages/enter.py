@@ -12,7 +12,7 @@ from lungeline.theatre.unsigned import claim
 from lungeline.web.entrance.access import note_access
 from lungeline.web.entrance.gate import address_of
 from lungeline.web.entrance.pairing import TOKEN_COOKIE, pair
-from lungeline.web.entrance.signing_in import sign_in
+from lungeline.web.entrance.signing_in import sign_in, takes_pin
 from lungeline.web.pages.about import about, case_shown
 from lungeline.web.parts.refusals import status_of
 from lungeline.web.parts.seat import desk_of
@@ -22,7 +22,7 @@ _YEAR_S = 365 * 24 * 3600
 
 
 def enter(request: HttpRequest) -> HttpResponse:
-    """Sign somebody in, by word, or by PIN on a paired device."""
+    """Sign somebody in, by word, or by PIN where one serves."""
     onward = request.POST.get("next") or request.GET.get("next", "")
     refusal, status = None, 200
     if request.method == "POST":
@@ -37,6 +37,7 @@ def enter(request: HttpRequest) -> HttpResponse:
         "refusal": refusal,
         "next": onward,
         "device": request.caller.device,
+        "takes_pin": takes_pin(request),
         "emergency": request.caller.level == "device",
         "name": request.POST.get("name", ""),
     }

@@ -1,5 +1,6 @@
-"""The record of a case: the chart as it will print, every entry, what is missing, signatures, copies."""
+"""The record of a case: its lanes, every entry, what is missing, signatures, what is printed and copied."""
 
+import json
 import tempfile
 import zipfile
 from io import BytesIO
@@ -9,58 +10,59 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from lungeline.errors import UnknownNameError
-from lungeline.theatre import export_case, findings_before_signing
-from lungeline.theatre.printing import chart_svgs, print_handover, print_record
+from lungeline.theatre import CaseNow, Desk, check_right, export_case, findings_before_signing
+from lungeline.theatre.case_json import record_json
+from lungeline.theatre.printing import print_handover, print_record
 from lungeline.web.pages.about import about, case_shown
 from lungeline.web.parts.seat import desk_of
 
 _ZIPPED = {"csv.zip": False, "anonymous.zip": True}
+_COPIES = (*_ZIPPED, "record.json", "lines.jsonl")
 
 
 def record(request: HttpRequest, case: str) -> HttpResponse:
-    """Show the record of a case."""
+    """Show the record of a case; what stands in it the page asks for itself, and again when it grows."""
     now = case_shown(request, case)
-    desk = desk_of(request)
-    context = about("record", now) | {
-        "findings": findings_before_signing(now, desk),
-        "sheets": range(len(chart_svgs(desk, case))),
-        "simulated": bool(now.mark),
-        "verdict": now.store.verify(case),
-    }
-    return render(request, "record.html", context)
-
-
-def chart(request: HttpRequest, case: str, sheet: int) -> HttpResponse:
-    """Give a sheet of the chart as a picture."""
-    case_shown(request, case)
-    sheets = chart_svgs(desk_of(request), case)
-    if not 0 <= sheet < len(sheets):
-        raise UnknownNameError(
-            where="page", given=f"sheet {sheet + 1}", allowed=f"1 to {len(sheets)}", do="Choose another."
-        )
-    return HttpResponse(sheets[sheet], content_type="image/svg+xml")
+    return render(request, "record.html", about("record", now) | {"simulated": bool(now.mark)})
 
 
 def printed(request: HttpRequest, case: str, which: str) -> HttpResponse:
     """Give the record or the hand-over card as PDF."""
-    case_shown(request, case)
+    now = case_shown(request, case)
     desk = desk_of(request)
+    if which not in {"record", "card"}:
+        raise UnknownNameError.nearest(where="page", given=f"{which}.pdf", valid=("record.pdf", "card.pdf"))
     content = print_record(desk, case) if which == "record" else print_handover(desk, case)
-    return _file(content, "application/pdf", f"{case}-{which}.pdf", inline=True)
+    return _file(content, "application/pdf", f"{_named(now)}-{which}.pdf", inline=True)
 
 
 def copied(request: HttpRequest, case: str, which: str) -> HttpResponse:
-    """Give a copy of the case: CSV files, the same without what tells whose it is, or the chain as lines."""
-    case_shown(request, case)
+    """Give a copy of the case: CSV files, the same without whose it is, JSON, or the chain as lines."""
+    now = case_shown(request, case)
     desk = desk_of(request)
+    if which == "record.json":
+        return _file(_json(desk, now), "application/json", f"{_named(now)}-record.json")
+    if which not in _COPIES:
+        raise UnknownNameError.nearest(where="page", given=which, valid=_COPIES)
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         if which == "lines.jsonl":
-            (path,) = export_case(desk, case, place / f"{case}.jsonl", form="lines")
+            (path,) = export_case(desk, case, place / f"{_named(now)}.jsonl", form="lines")
             return _file(path.read_bytes(), "application/x-ndjson", path.name)
         files = export_case(desk, case, place / "files", anonymous=_ZIPPED[which])
-        name = f"{'anonymous' if _ZIPPED[which] else case}.zip"
-        return _file(_zipped(files), "application/zip", name)
+        name = "-".join(part for part in (now.mark, "anonymous") if part) if _ZIPPED[which] else _named(now)
+        return _file(_zipped(files), "application/zip", f"{name}.zip")
+
+
+def _named(now: CaseNow) -> str:
+    """Return how files of a case are called: what is not real says so."""
+    return f"{now.mark}-{now.state.case}" if now.mark else now.state.case
+
+
+def _json(desk: Desk, now: CaseNow) -> bytes:
+    check_right(desk.person(), "export")
+    plain = record_json(now, desk.clock(), findings_before_signing(now, desk))
+    return json.dumps(plain, ensure_ascii=False, indent=1).encode()
 
 
 def _zipped(files: list[Path]) -> bytes:

@@ -9,5 +9,6 @@ from lungeline.web.running import running
 def start(request: HttpRequest) -> HttpResponse:
     """Go to where the work is."""
     simulated = side_of(request) == "simulated"
-    open_now = [now.state.case for now in running().cases.running() if bool(now.mark) == simulated]
+    shown = [it for it in running().cases.listed() if it.simulated == simulated]
+    open_now = [it.case for it in shown if it.phase != "closed"]
     return HttpResponseRedirect(f"/case/{open_now[0]}/watch/" if len(open_now) == 1 else "/cases/")

@@ -17,7 +17,7 @@ CHOICES: Mapping[str, tuple[str, ...]] = {
     "c": ("c", "f"),
 }
 COOKIE = "lungeline_view"
-_PERCENT = 100.0
+_PERCENT, _DIGITS, _WHOLE_FROM = 100.0, 3, 1000
 
 
 def view_of(request: HttpRequest) -> dict[str, str]:
@@ -69,3 +69,10 @@ def read_in(name: str, value: float, view: Mapping[str, str]) -> tuple[float, st
     wanted = view.get(unit.suffix, unit.suffix)
     label = UNITS[wanted].label
     return convert(value, unit.suffix, wanted), "" if label in {"1", "multiple", "ratio"} else label
+
+
+def text_in(name: str, value: float, view: Mapping[str, str]) -> str:
+    """Return a stored number as this person reads it, with its unit and decimal sign."""
+    read, label = read_in(name, value, view)
+    text = f"{read:.0f}" if abs(read) >= _WHOLE_FROM else f"{read:.{_DIGITS}g}"
+    return f"{text.replace('.', ',') if view['language'] == 'de' else text} {label}".strip()

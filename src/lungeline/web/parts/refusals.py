@@ -30,6 +30,7 @@ _STATUS: tuple[tuple[type[LungelineError], int], ...] = (
     (RecordError, 409),
     (SimulationError, 422),
 )
+_NAMED = frozenset({"case", "page", "entry", "rehearsal", "scenario"})  # by addresses
 _NOT_FOUND, _BAD, _WRONG = 404, 400, 500
 _NOTHING_TOLD = {
     "code": "failed",
@@ -42,7 +43,7 @@ _NOTHING_TOLD = {
 
 def status_of(error: LungelineError) -> int:
     """Return the HTTP status of one of our errors."""
-    if isinstance(error, UnknownNameError) and error.where in {"case", "page", "entry"}:
+    if isinstance(error, UnknownNameError) and error.where in _NAMED:
         return _NOT_FOUND
     return next((status for kind, status in _STATUS if isinstance(error, kind)), _BAD)
 

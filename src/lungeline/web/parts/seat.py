@@ -9,8 +9,7 @@ from django.http import HttpRequest
 
 from lungeline.errors import InputError, RecordError
 from lungeline.record.store.folder import Side
-from lungeline.record.store.store import CaseListed
-from lungeline.theatre import Desk, this_author
+from lungeline.theatre import CaseInList, Desk, this_author
 from lungeline.web.running import running
 
 DEVICE_COOKIE = "lungeline_device"
@@ -44,7 +43,7 @@ def show_side(request: HttpRequest, side: Side) -> None:
     """Show the other side from now on. Refused while a real case that this browser has had open goes on."""
     followed = set(request.session.get("followed", ()))
     if side == "simulated" and any(
-        now.state.case in followed and not now.mark for now in running().cases.running()
+        it.case in followed and it.phase != "closed" and not it.simulated for it in running().cases.listed()
     ):
         raise RecordError(
             where="pages",
@@ -87,6 +86,13 @@ def _author(request: HttpRequest) -> str:
 
 def name_author(request: HttpRequest, author: str) -> None:
     """Record under this name from now on, in this browser."""
+    if request.caller.person is not None:  # else anybody could take another's rights along with the name
+        raise RecordError(
+            where="author",
+            given=f"another name than {request.caller.person.name}",
+            allowed="the name somebody signed in with",
+            do="Sign out first.",
+        )
     if not author.strip():
         raise InputError(where="author", given="nothing", allowed="a person's name", do="Say who it is.")
     request.session["author"] = " ".join(author.split())
@@ -98,7 +104,7 @@ def desk_of(request: HttpRequest) -> Desk:
     return Desk(cases=running().cases, author=seat.author, device=seat.device)
 
 
-def cases_of(request: HttpRequest) -> Sequence[CaseListed]:
+def cases_of(request: HttpRequest) -> Sequence[CaseInList]:
     """Return the cases this browser shows, the newest first."""
-    side = side_of(request)
-    return next((it.cases() for it in running().cases.stores() if it.folder.side == side), [])
+    simulated = side_of(request) == "simulated"
+    return [it for it in running().cases.listed() if it.simulated == simulated]

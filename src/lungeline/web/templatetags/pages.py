@@ -1,17 +1,17 @@
 """Words and numbers of a page, in the language and units of the person who reads it."""
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from django import template
 
 from lungeline.case import Finding
-from lungeline.web.parts.measures import read_in
+from lungeline.rehearse import Deed
+from lungeline.web.parts.measures import text_in
 from lungeline.words import Said, page_words, say
 
 register = template.Library()
-_DIGITS = 3
-_WHOLE_FROM = 1000
 
 
 @register.simple_tag(takes_context=True)
@@ -26,11 +26,9 @@ def number(context: Mapping[str, Any], name: str, value: float | str | None, *, 
     """Return a stored number as this person reads it."""
     if value is None or value == "":  # as a template says that something is not there
         return "–"
-    read, label = read_in(name, float(value), context["view"])
-    text = f"{read:.0f}" if abs(read) >= _WHOLE_FROM else f"{read:.{_DIGITS}g}"
-    if context["view"]["language"] == "de":
-        text = text.replace(".", ",")
-    return f"{text} {label}".strip() if unit else text
+    if unit:
+        return text_in(name, float(value), context["view"])
+    return text_in(name, float(value), context["view"]).partition(" ")[0]
 
 
 @register.simple_tag(takes_context=True)
@@ -44,6 +42,19 @@ def said(context: Mapping[str, Any], finding: Finding) -> Said:
 
 
 @register.filter
+def by_the_clock(moment: datetime) -> str:
+    """Return a moment by the clock of this computer, to the second."""
+    return f"{moment.astimezone():%Y-%m-%d %H:%M:%S}"
+
+
+@register.filter
 def split(words: str) -> list[str]:
     """Return words written with commas between them."""
     return words.split(",")
+
+
+@register.simple_tag(takes_context=True)
+def deed_word(context: Mapping[str, Any], deed: Deed) -> str:
+    """Return what a deed of a rehearsal is called."""
+    key = f"rehearse.deed_{deed.code.replace(' ', '_')}"
+    return page_words(context["view"]["language"]).get(key, deed.label)
