@@ -18,8 +18,8 @@ PYTEST := $(BIN)/python -m pytest
 FORMULAS := src/lungeline/compiled.py $(wildcard src/lungeline/physics/*.py src/lungeline/physiology/*.py) \
     $(wildcard src/lungeline/simulate/models/*.py src/lungeline/simulate/kernel/*.py)
 
-.PHONY: help setup run plan test lint format types imports docs bench fuzz thorough evidence lock clean torture set-up-test set-up-bench
-.PHONY: set-up-postgresql set-up-chromium
+.PHONY: help setup run plan test lint format types imports docs bench bench-explain fuzz thorough evidence lock clean torture screenshots
+.PHONY: set-up-test set-up-bench set-up-postgresql set-up-chromium
 .DEFAULT_GOAL := help
 
 help:
@@ -31,7 +31,9 @@ help:
 	@echo "make types      mypy, strict                    make imports   who may import whom"
 	@echo "make docs       the documentation, into site/   make evidence  the model against published studies"
 	@echo "make bench      how fast, and how exact         make fuzz      property tests, many more examples"
+	@echo "make bench-explain  what explanation can tell, measured anew: ten minutes or more"
 	@echo "make thorough   the long forms of checks        make torture   kill what writes the record, 300 times"
+	@echo "make screenshots  every page as a picture, to be looked at"
 	@echo "make lock       write the lock files anew       make clean     remove all that was made here"
 
 # --- set-up: each step leaves a stamp, so that a repeated run does nothing ----------------------------------
@@ -165,6 +167,14 @@ torture: set-up-test set-up-postgresql
 
 bench: set-up-bench
 	@for script in benchmarks/bench_*.py; do echo "== $$script"; $(BIN)/python "$$script" || exit 1; done
+
+bench-explain: set-up-bench
+	$(BIN)/python tools/explain_page.py --measure
+	@echo "What explanation can and cannot tell: docs/explain_measured.md"
+
+screenshots: set-up-test set-up-chromium
+	$(BIN)/python tools/screenshots.py
+	@echo "Look at them: build/screenshots"
 
 docs: set-up-test
 	$(BIN)/python docs/generate.py
