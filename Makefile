@@ -18,7 +18,7 @@ PYTEST := $(BIN)/python -m pytest
 FORMULAS := src/lungeline/compiled.py $(wildcard src/lungeline/physics/*.py src/lungeline/physiology/*.py) \
     $(wildcard src/lungeline/simulate/models/*.py src/lungeline/simulate/kernel/*.py)
 
-.PHONY: help setup run plan test lint format types imports docs bench bench-explain fuzz thorough evidence lock clean torture screenshots
+.PHONY: help setup run plan test lint format types imports docs bench bench-explain fuzz thorough evidence lock clean torture screenshots soak
 .PHONY: set-up-test set-up-bench set-up-postgresql set-up-chromium
 .DEFAULT_GOAL := help
 
@@ -33,7 +33,7 @@ help:
 	@echo "make bench      how fast, and how exact         make fuzz      property tests, many more examples"
 	@echo "make bench-explain  what explanation can tell, measured anew: ten minutes or more"
 	@echo "make thorough   the long forms of checks        make torture   kill what writes the record, 300 times"
-	@echo "make screenshots  every page as a picture, to be looked at"
+	@echo "make screenshots  every page as a picture       make soak      a long case left open, MINUTES=10"
 	@echo "make lock       write the lock files anew       make clean     remove all that was made here"
 
 # --- set-up: each step leaves a stamp, so that a repeated run does nothing ----------------------------------
@@ -171,6 +171,9 @@ bench: set-up-bench
 bench-explain: set-up-bench
 	$(BIN)/python tools/explain_page.py --measure
 	@echo "What explanation can and cannot tell: docs/explain_measured.md"
+
+soak: set-up-test set-up-chromium
+	$(BIN)/python tools/soak.py --minutes $(or $(MINUTES),10)
 
 screenshots: set-up-test set-up-chromium
 	$(BIN)/python tools/screenshots.py
