@@ -133,6 +133,7 @@ def _with_volumes(
             inspired_l_s=max(float(flow[:out].sum()) / len(flow), _LEAST_FLOW_L_S),
             peak_l_s=float(flow.max()),
             drive=float(leak_drive(pressure).mean()),
+            rest_drive=float(leak_drive(pressure[-round(_END_FLOW_S * rate_hz) :]).mean()),
         )
     )
     told = sensors.zero.told
