@@ -305,8 +305,8 @@ def test_settings_are_kept_and_asked_about(page: Page) -> None:
 
 def test_the_sound_is_tried_in_the_settings(page: Page) -> None:
     page.add_init_script(
-        "window.tones = 0; const own = AudioContext.prototype.createOscillator;"
-        "AudioContext.prototype.createOscillator = function () { window.tones += 1; return own.call(this); };"
+        "window.tones = 0; window.AudioContext = class extends AudioContext {"
+        "  createOscillator() { window.tones += 1; return super.createOscillator(); } };"
     )
     page.goto("/settings/")
     page.locator("#sound").click()

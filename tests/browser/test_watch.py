@@ -266,7 +266,9 @@ def test_without_a_connection_a_change_is_recorded_and_its_preview_says_why_ther
     page.get_by_role("button", name="Note").click()  # every form came with the page
     page.locator("#form textarea").fill("the mains failed")
     page.locator("#form button[type=submit]").click()
-    page.get_by_role("button", name="Undo").last.click()  # taken back before it was sent: it never was
+    undo = page.get_by_role("button", name="Undo")
+    expect(undo).to_have_count(2)
+    undo.last.click()  # taken back before it was sent: it never was
     context.set_offline(False)
     expect(page.locator("#link")).to_have_attribute("data-state", "connected")
     assert len(_once_saved(client, case, "setting", 2)) == 2

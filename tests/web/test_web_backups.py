@@ -114,16 +114,23 @@ def test_back_up_now_copies_what_is_new_to_where_copies_go(
 def test_what_would_never_copy_is_refused(
     client: Client, stick: Path, folder: str | None, every_min: str, keep_number: str
 ) -> None:
-    assert _set(client, stick if folder is None else folder, every_min, keep_number) == 400
+    named = str(stick if folder is None else folder)
+    told = {"do": "set", "folder": named, "every_min": every_min, "keep_number": keep_number}
+    answer = client.post("/settings/backups/", data=told)
+    assert answer.status_code == 400
+    assert f'name="folder" required value="{named}"' in answer.text  # what was typed stays
     assert "<dt>Copies go to</dt>" not in client.get("/settings/").text
 
 
-def test_a_schedule_that_cannot_be_read_is_told_and_stops_no_server(tmp_path: Path) -> None:
+@pytest.mark.parametrize("written", ["folder = 3", "[", 'folder = "/x"\nevery_min = 0.0\nkeep_number = 1'])
+def test_a_schedule_that_cannot_be_read_is_told_and_stops_no_server(tmp_path: Path, written: str) -> None:
     folder = tmp_path / "data"
     folder.mkdir()
-    (folder / "backups.toml").write_text("folder = 3", encoding="utf-8")
+    (folder / "backups.toml").write_text(written, encoding="utf-8")
     with serving(folder) as served:
         client = served.client()
         _open(client)
         (alert,) = _alerts(client, "/cases/")
         assert "Set the backups anew" in alert
+        assert client.post("/settings/backups/", data={"do": "off"}).ok
+        assert _alerts(client, "/cases/") == []

@@ -115,19 +115,6 @@ def test_without_a_plan_previews_and_causes_say_what_to_do(client: Client, case:
         assert "Prepare" in answer.json()["error"]["do"]
 
 
-def test_causes_are_ranked_from_the_last_readings(client: Client, planned: str) -> None:
-    _enter(
-        client,
-        planned,
-        "reading",
-        {"etco2_mmhg": 20.0, "map_mmhg": 45.0, "peak_pressure_cmh2o": 20.0, "spo2_fraction": 0.95},
-    )
-    told = client.post(f"/api/cases/{planned}/causes", json={}).json()["explanation"]
-    assert told["causes"]
-    assert told["tests"] or told["notes"]
-    assert all(each["says"] for part in told.values() for each in part)
-
-
 def test_without_a_plan_what_is_usual_is_expected_once_somebody_agrees(client: Client, case: str) -> None:
     _enter(client, case, "setting", {"tidal_volume_l": 6.0})
     told = client.get(f"/api/cases/{case}/expected", params={"assumed": True}).json()["expected"]

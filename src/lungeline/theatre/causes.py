@@ -89,6 +89,11 @@ class Causes:
             answers=answers, next_test=tests[0] if tests else None,
         )  # fmt: skip
 
+    def prepare_soon(self, state: CaseState, case: Case, told: Story) -> None:
+        """Simulate what may be asked for next, in the background; nothing where that goes on already."""
+        if not self._lock.locked():
+            threading.Thread(target=self._prepared, args=(state.case, case, told), daemon=True).start()
+
     def _prepared(self, name: str, case: Case, told: Story) -> Prepared | None:
         """Return what was simulated of a case as it is set; None without readings from when all was well."""
         well = told.well()

@@ -22,7 +22,7 @@ def read_schedule(data: Path) -> Schedule | None:
         )
     except FileNotFoundError:
         return None
-    except (OSError, ValueError, KeyError, TypeError) as error:
+    except (OSError, ValueError, KeyError, TypeError, InputError) as error:
         raise InputError(
             where=str(path),
             given=str(error),

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from itertools import zip_longest
 from typing import Any
 
 from lungeline.case import Finding, Reading
@@ -102,7 +103,7 @@ def _in_order(
         elif item.kind == "phase" or item.body.get("what") in _EXPECTED:
             found.append((item.event_time, 0, None))
     readings: dict[datetime, dict[str, float]] = defaultdict(dict)
-    for row, following in zip(rows, [*rows[1:], None], strict=True):
+    for row, following in zip_longest(rows, rows[1:]):
         ends = min(row.at + FRESH, now, *([following.at] if following else []))
         _hold(row, rows, ends, live, readings)
     for key, line in live.items():

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from lungeline.case import Change, Recruitment, Settings
+from lungeline.case import Change, Finding, Recruitment, Settings
 from lungeline.errors import MissingError, UnknownNameError
 from lungeline.explain import Choice, Fitted, Outlook, fit, look_ahead
 from lungeline.reference import figure
@@ -28,7 +28,8 @@ _AFTER_MIN = 0.1
 class SinceGas:
     """Arterial carbon dioxide since the last blood gas: 80 % of what it may be, minute by minute.
 
-    at, paco2_mmhg: of that gas; at_min, low, middle, high: from then on; too_old: it says nothing any more.
+    at, paco2_mmhg: of that gas; at_min, low, middle, high: from then on; too_old: it says nothing any more;
+    findings: what must be said of it.
     """
 
     at: datetime
@@ -38,6 +39,7 @@ class SinceGas:
     middle: Sequence[float]
     high: Sequence[float]
     too_old: bool
+    findings: Sequence[Finding] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +97,13 @@ class Animals:
         lists = ([float(each) for each in line] for line in (band.low, band.middle, band.high))
         low, middle, high = lists
         return replace(
-            told, at_min=outlook.minutes.tolist(), low=low, middle=middle, high=high, too_old=False
+            told,
+            at_min=outlook.minutes.tolist(),
+            low=low,
+            middle=middle,
+            high=high,
+            too_old=False,
+            findings=outlook.findings(),
         )
 
     def ahead(

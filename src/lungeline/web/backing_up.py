@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from lungeline.errors import InputError, LungelineError
+from lungeline.errors import LungelineError
 from lungeline.theatre import Backups, Cases, Round, Schedule
 from lungeline.theatre.kept_schedule import forget_schedule, keep_schedule, read_schedule
 
@@ -39,7 +39,7 @@ class BackingUp:
         """Copy by the schedule that was kept, until the block ends."""
         try:
             self._follow(read_schedule(self._cases.path))
-        except InputError as error:  # cases go on without it, and the pages tell
+        except LungelineError as error:  # cases go on without it, and the pages tell
             self._tell(Round(fault=error))
         try:
             yield

@@ -167,7 +167,7 @@ class RunningRehearsal(threading.Thread):
                 self._answer_until(next_s)
                 next_s = max(next_s + _EVERY_S, time.monotonic())
                 self._go_on(self._practice)
-                if time.monotonic() >= look_s:
+                if time.monotonic() >= look_s and not self._practice.waits:
                     self._look(self._practice)
                     look_s = time.monotonic() + _LOOK_S
                 self._tell(self._practice)
@@ -253,8 +253,8 @@ class RunningRehearsal(threading.Thread):
 
     def _stands(self, practice: Practice) -> dict[str, Any]:
         return {
-            "now_s": round(practice.run.now_s, 1), "speed": self._clock.speed, "paused": self._clock.paused,
-            "waits": practice.waits,
+            "now_s": round(practice.run.now_s, 1), "speed": self._clock.speed,
+            "paused": self._clock.paused or practice.waits, "waits": practice.waits,
             "over": self.ended, "changed": self._changed_number + len(learner_log(practice)),
         }  # fmt: skip
 

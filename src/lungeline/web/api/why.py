@@ -28,7 +28,7 @@ from lungeline.web.api.watch import planned
 from lungeline.web.live import feeds
 from lungeline.web.parts.measures import view_of
 from lungeline.web.parts.seat import desk_of
-from lungeline.web.parts.why_words import cause_told, said_to, test_told
+from lungeline.web.parts.why_words import cause_told, choice_named, said_to, test_told
 
 router = Router()
 _AHEAD = ("paco2_mmhg", "pao2_mmhg", "peak_pressure_cmh2o", "spare_volume_l")
@@ -71,12 +71,13 @@ def findings(request: HttpRequest, case: str) -> dict[str, Any]:
     state, now = seen(request, case).state, desk_of(request).clock()
     live, view = feeds().trends(case), view_of(request)
     told = _story(state, rows_read(state, live))
+    found = noticed(state, now, live)
+    set_as = case_now(state)
+    if told is not None and set_as is not None and any(it.priority == "medium" for it in found):
+        _causes().prepare_soon(state, set_as, told)  # who then asks why need not wait
     return {
         "threats": [said_to(it, view) for it in _threats(state, told, now)],
-        "findings": [
-            said_to(it.finding, view) | _noticed(it, told, moved_keys(it.finding))
-            for it in noticed(state, now, live)
-        ],
+        "findings": [said_to(it.finding, view) | _noticed(it, told, moved_keys(it.finding)) for it in found],
     }
 
 
@@ -126,7 +127,7 @@ def animal(request: HttpRequest, case: str, *, assumed: bool = False) -> dict[st
         "until": _iso(until),
         "numbers": [it.as_json() for it in fitted.numbers],
         "notes": [said_to(it, view) for it in fitted.findings()],
-        "since_gas": since and _since_told(since, now),
+        "since_gas": since and _since_told(since, now, view),
     }
 
 
@@ -154,7 +155,7 @@ def ahead(request: HttpRequest, case: str, given: AheadAsked) -> dict[str, Any]:
             "name": outlook.choice,
             "settings": settings,
             "possible": outlook.possible,
-            "notes": [said_to(it, view) for it in outlook.findings()],
+            "notes": [said_to(choice_named(it, view), view) for it in outlook.findings()],
             "at_min": [float(outlook.minutes[place]) - found.from_min for place in shown],
             "bands": {
                 key: {end: [line[place] for place in shown] for end, line in band.items()}
@@ -257,7 +258,7 @@ def _well_until(
     return told.well_until if told is not None and told.unlike else None
 
 
-def _since_told(since: SinceGas, now: datetime) -> dict[str, Any]:
+def _since_told(since: SinceGas, now: datetime, view: Mapping[str, str]) -> dict[str, Any]:
     place = min(int(minutes_between(since.at, now)), len(since.at_min) - 1)
     band = None
     if not since.too_old:
@@ -265,4 +266,5 @@ def _since_told(since: SinceGas, now: datetime) -> dict[str, Any]:
     return {
         "at": _iso(since.at), "paco2_mmhg": since.paco2_mmhg, "now": band, "at_min": list(since.at_min),
         "low": list(since.low), "middle": list(since.middle), "high": list(since.high),
+        "notes": [said_to(choice_named(it, view), view) for it in since.findings],
     }  # fmt: skip

@@ -15,6 +15,7 @@ const parts = {};
 let state = kept();
 let wanted = null; // the step of the guided check that asked for a leak
 let judged = null;
+let told = null; // where the last test was kept
 let noting = null;
 
 export function startLeak(box) {
@@ -26,6 +27,7 @@ export function startLeak(box) {
   onMachine(showKeeping);
   document.addEventListener("lungeline:measure", ({ detail }) => {
     wanted = detail;
+    told = null;
     showKeeping();
   });
 }
@@ -48,6 +50,7 @@ const judge = newest(
 
 /** Something was noted, changed or taken back: keep it here, and judge anew. */
 function changed() {
+  told = null;
   keep(state);
   noting.showRows();
   const lacks = missing(state);
@@ -121,11 +124,12 @@ function showReadings() {
 // --- keeping -----------------------------------------------------------------------------------------------------
 
 function showKeeping() {
+  if (told) return parts.keeping.replaceChildren(...told); // until something is read anew, also where machines are listed anew
   parts.keeping.hidden = !judged && !wanted;
   const where = [isLogged() && `${word("check.log_of")} ${machineName()}`, caseId && word("check.record_of_case")].filter(Boolean);
   const take = button(word("check.keep"), keepIt, { main: true, disabled: !judged || !where.length });
-  const told = make("p", { className: "quiet" }, where.length ? `${word("check.goes_to")} ${where.join(" · ")}` : word("check.choose_to_keep"));
-  parts.keeping.replaceChildren(make("h2", {}, word("check.keep_head")), told, take);
+  const goes = make("p", { className: "quiet" }, where.length ? `${word("check.goes_to")} ${where.join(" · ")}` : word("check.choose_to_keep"));
+  parts.keeping.replaceChildren(make("h2", {}, word("check.keep_head")), goes, take);
   if (wanted) {
     parts.keeping.append(button(`${word("check.into_step")} “${wanted.title}”`, () => {
       document.dispatchEvent(new CustomEvent("lungeline:leak-for-step", { detail: { step: wanted.step, leak_ml_min: judged.answer.leak_at_30_cmh2o_ml_min } }));
@@ -133,6 +137,7 @@ function showKeeping() {
       showKeeping();
     }, { disabled: !judged }));
   }
+  return undefined;
 }
 
 async function keepIt() {
@@ -143,9 +148,10 @@ async function keepIt() {
     const answer = await ask("/api/check/leak", { method: "POST", body: { ...body, at: judged.at, machine: machineName(), keep: true } });
     parts.answer.replaceChildren(...leakAnswer(answer, state));
     const where = [answer.kept.machine && `${word("check.kept_log")} ${answer.kept.machine} (${answer.kept.seq})`, answer.kept.case && word("check.kept_case")].filter(Boolean);
-    parts.keeping.replaceChildren(make("h2", {}, `✓ ${word("check.kept")}`), make("p", {}, where.join(" · ")));
-    document.dispatchEvent(new CustomEvent("lungeline:check-kept"));
+    told = [make("h2", {}, `✓ ${word("check.kept")}`), make("p", {}, where.join(" · "))];
     judged = null;
+    showKeeping();
+    document.dispatchEvent(new CustomEvent("lungeline:check-kept"));
   } catch (error) {
     notice(error.message, { kind: "problem", ms: 0 });
     showKeeping();

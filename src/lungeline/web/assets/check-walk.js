@@ -26,15 +26,17 @@ async function showForms(name) {
   if (!name) return box.replaceChildren(make("p", { className: "empty" }, word("check.choose_first")));
   try {
     const found = await ask(`/api/check/walks?${new URLSearchParams({ machine: name, case: caseId })}`);
-    if (name === machineName() && !open) box.replaceChildren(...forms(found));
+    // the list of machines comes again and again: nobody's finger should find another button under it for that
+    const same = box.firstElementChild?.dataset.found === JSON.stringify([name, found]);
+    if (name === machineName() && !open && !same) box.replaceChildren(...forms(found, JSON.stringify([name, found])));
   } catch (error) {
     box.replaceChildren(problemBox(error), button(word("check.again"), () => showForms(name)));
   }
   return undefined;
 }
 
-function forms(found) {
-  const sheet = make("section", { className: "sheet" }, make("h2", {}, word("check.guided")), make("p", { className: "quiet" }, word("check.guided_why")));
+function forms(found, as) {
+  const sheet = make("section", { className: "sheet", data: { found: as } }, make("h2", {}, word("check.guided")), make("p", { className: "quiet" }, word("check.guided_why")));
   const row = make("div", { className: "forms" });
   for (const form of FORMS) {
     const begun = found.open.find((each) => each.form === form);

@@ -79,6 +79,7 @@ function showPace(state) {
   if (over) return;
   $("pace").textContent = state.waits ? word("rehearse.waits") : state.paused ? word("rehearse.paused").split(":")[0] : `× ${state.speed}`;
   if ($("pause")) $("pause").textContent = word(state.paused ? "rehearse.go" : "rehearse.pause");
+  document.querySelectorAll("#pause, [data-control]").forEach((button) => (button.disabled = state.waits));
   const offered = $("speed") && [...$("speed").options].find((it) => Number(it.value) === state.speed);
   if (offered && document.activeElement !== $("speed")) $("speed").value = offered.value;
   box.dataset.paused = String(state.paused);

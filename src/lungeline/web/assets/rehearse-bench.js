@@ -11,7 +11,7 @@ const FIELDS = [
 const DRIVES = ["volume", "pressure"];
 
 /** Wire the panel. parts: its elements; send({typed, turned}) => promise, refused in words. Returns {fill(bench)}. */
-export function wireBench({ fields, drives, runs, problem, read, turned, toSet, send }) {
+export function wireBench({ fields, drives, runs, problem, missing, read, turned, toSet, send }) {
   const changed = new Map();
   let current = {};
   let first = true;
@@ -37,8 +37,15 @@ export function wireBench({ fields, drives, runs, problem, read, turned, toSet, 
     offer();
   }
 
+  const needed = fields.dataset.needed.split(" ");
+
   function offer() {
-    read.disabled = !first && changed.size === 0;
+    const stands = (changed.get("ventilator_on") ?? current.ventilator_on) === false;
+    const lacking = stands ? [] : needed.filter((key) => !changed.has(key) && (current[key] ?? null) === null);
+    const text = lacking.length ? `${word("rehearse.bench_missing")} ${lacking.map((key) => word(`rehearse.bench_${key}`)).join(", ")}` : "";
+    if (missing.textContent !== text) missing.textContent = text;
+    read.textContent = word(first ? "rehearse.bench_first" : "rehearse.bench_read");
+    read.disabled = lacking.length > 0 || (!first && changed.size === 0);
     turned.disabled = changed.size === 0;
     turned.hidden = first;
     read.classList.toggle("main", first);

@@ -19,7 +19,7 @@ const settings = $("set-fields") && wireSettings({
   assumed: () => false, note: (_, body) => act("set", body),
 });
 const bench = $("bench-fields") && wireBench({
-  fields: $("bench-fields"), drives: $("bench-drives"), runs: $("bench-runs"), problem: $("bench-problem"), read: $("bench-read"), turned: $("bench-turned"), toSet: $("to-set"),
+  fields: $("bench-fields"), drives: $("bench-drives"), runs: $("bench-runs"), problem: $("bench-problem"), missing: $("bench-missing"), read: $("bench-read"), turned: $("bench-turned"), toSet: $("to-set"),
   send: (body) => ask(`${place}/bench`, { method: "POST", body }),
 });
 let known = {};

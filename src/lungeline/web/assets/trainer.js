@@ -16,6 +16,7 @@ $("inject").onsubmit = (event) => {
   const given = Object.fromEntries(new FormData(event.target));
   hand("fault", { code: given.code, severity: Number(given.severity), over_min: Number(given.over_min) });
 };
+$("inject").elements.severity.oninput = (event) => ($("severity").textContent = `${Math.round(event.target.value * 100)} %`);
 $("say").onsubmit = async (event) => {
   event.preventDefault();
   const form = event.target;
@@ -39,6 +40,7 @@ const MET = (it) => (it.met ? "yes" : it.how === "missed" ? "open" : "no");
 function showHidden(hidden, instruments) {
   put($("truth"), hidden.truth, () => Object.entries(hidden.truth).flatMap(([key, value]) => [make("dt", { textContent: word(`rehearse.lane_${key}`) }), make("dd", { textContent: textOf(key, value) })]));
   put($("critical"), hidden.critical, () => hidden.critical.map((it) => make("li", { dataset: { met: MET(it) } }, `${it.says}${it.at_s === null ? "" : ` · ${clockText(it.at_s)}`}${it.within_s ? ` (${word("rehearse.within")} ${it.within_s} s)` : ""}`)));
+  $("comes").hidden = !hidden.happenings.length;
   put($("happenings"), hidden.happenings, () => hidden.happenings.map((it) => make("li", { dataset: { happened: it.happened_s === null ? "no" : "yes" } }, `${it.when}: ${it.what || it.name.replaceAll("_", " ")}${it.happened_s === null ? "" : ` · ${clockText(it.happened_s)}`}`)));
   const faults = Object.entries(hidden.faults).map(([code, severity]) => [code, Math.round(severity * 100)]).filter(([, percent]) => percent > 0);
   put($("faults"), faults, () => (faults.length ? faults.map(([code, percent]) => make("p", { className: "row" }, `${titles.get(code) ?? code} · ${percent} %`, small(word("rehearse.clear"), () => hand("fault", { code, severity: 0, over_min: 0 })))) : [make("p", { className: "quiet", textContent: word("rehearse.none_wrong") })]));

@@ -14,6 +14,7 @@ const MOST_DUE = 4;
 const SOON_MIN = 120; // a cylinder that lasts for longer is not due
 let told = null;
 let loadedAt = 0;
+let noticed = { threats: [], priority: "" }; // what watching quietly adds
 
 const write = (element, text) => element.textContent !== text && (element.textContent = text);
 const clock = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
@@ -26,9 +27,20 @@ export function showClock(now) {
   showPhases();
   showBack();
   showThreats();
-  remind(now.threats.length ? "high" : now.set_back.length ? "medium" : "");
+  sound();
   tick();
 }
+
+/** Take what was noticed beside: threats against earlier rows, and the priority of what nobody has looked at yet. */
+export function alsoNoticed(now) {
+  noticed = now;
+  if (!told) return;
+  showThreats();
+  sound();
+}
+
+const threats = () => [...told.threats, ...noticed.threats.filter((it) => !told.threats.some(({ code }) => code === it.code))];
+const sound = () => remind(threats().length ? "high" : told.set_back.length ? "medium" : noticed.priority);
 
 export function tick() {
   if (!told) return;
@@ -79,5 +91,5 @@ function showBack() {
 }
 
 function showThreats() {
-  put($("threats"), told.threats, () => told.threats.map((it) => make("div", { className: "threat" }, make("strong", { textContent: `▲▲▲ ${it.says}` }), it.do)));
+  put($("threats"), threats(), () => threats().map((it) => make("div", { className: "threat" }, make("strong", { textContent: `▲▲▲ ${it.says}` }), it.do)));
 }

@@ -3,6 +3,7 @@ import { askForm } from "./forms.js";
 import { word } from "./given.js";
 import { make, put } from "./make.js";
 import { textOf } from "./measures.js";
+import { doubted } from "./watch-gas.js";
 import { note } from "./watch-notes.js";
 
 const read = (id) => JSON.parse(document.getElementById(id).textContent);
@@ -16,15 +17,16 @@ let told = null;
 let needs = [];
 
 /** Ask with the form of a kind, and enter what was told. */
-async function askAndNote(kind, title, body = {}, keys = QUICK[kind]) {
+export async function askAndNote(kind, title, body = {}, keys = QUICK[kind]) {
   const fields = kinds[kind].fields.filter((field) => !keys || keys.includes(field.key));
-  const asked = askForm(dialog, title, fields, body);
+  const asked = askForm(dialog, title, fields, body, kind === "gases" ? { send: doubted() } : {});
   dialog.querySelector("input[name=drug]")?.setAttribute("list", "drug-names");
   const answer = await asked;
-  if (!answer) return;
+  if (!answer) return false;
   if (answer.drug) answer.drug = named.get(answer.drug.toLowerCase()) ?? answer.drug;
   const amount = ["amount_mg", "volume_ml", "rate_ml_h", "dose_ug_kg_min", "volume_l"].find((key) => key in answer);
   note(kind, answer, [answer.drug ?? answer.what ?? title, amount ? textOf(amount, answer[amount]) : ""].join(" ").trim());
+  return true;
 }
 
 async function give(dose) {
@@ -76,6 +78,9 @@ document.querySelectorAll("[data-event]").forEach((button) => {
 document.querySelectorAll("[data-manoeuvre]").forEach((button) => {
   button.onclick = () => manoeuvre(button.dataset.manoeuvre, button.textContent);
 });
+
+/** Ask for one number; null where none was given. field: {key, label, low, high}. */
+export const askNumber = async (title, field) => (await askForm(dialog, title, [{ kind: "number", required: true, ...field }]))?.[field.key] ?? null;
 
 /** Ask yes or no. */
 export const askYes = async (title) => Boolean(await askForm(dialog, title, [], {}, { button: word("frame.yes") }));

@@ -11,6 +11,10 @@ import { kinds, setNeeds, showDrugs } from "./watch-forms.js";
 import { curveBoxes, drawLanes, tellAges } from "./watch-lanes.js";
 import { followLive } from "./watch-live.js";
 import { note } from "./watch-notes.js";
+import { wireAhead } from "./watch-ahead.js";
+import { wireAnimal } from "./watch-animal.js";
+import { wireCauses } from "./watch-causes.js";
+import { wireNoticed } from "./watch-noticed.js";
 import { wireRow } from "./watch-row.js";
 import { wireSettings } from "./watch-settings.js";
 
@@ -28,7 +32,6 @@ let asking = false;
 let askAgain = false;
 let windowMin = 120;
 
-wireTabs("row");
 
 // --- parts ---------------------------------------------------------------------------------------------------
 
@@ -37,6 +40,8 @@ const ranges = Object.fromEntries(kinds.reading.fields.filter((field) => field.k
 const row = wireRow({ fields: $("row-fields"), save: $("row-save"), marks: [$("estimated"), $("artefact")], takeLive: $("row-live"), ranges });
 const settings = wireSettings({ previewAt: `/api/cases/${caseId}/preview`, fields: $("set-fields"), modes: $("set-modes"), preview: $("preview"), save: $("set-save"), note, assumed });
 const spare = ledger($("ledger"), $("manoeuvre-choices"), [[0, "watch.each_minute"]]);
+const why = [wireNoticed, wireCauses, wireAnimal, wireAhead].map((wire) => wire({ caseId, assumed }));
+wireTabs("row");
 wireSound($("sound-test"), $("mute"), $("muted"));
 
 $("window").onchange = (event) => {
@@ -109,6 +114,7 @@ function show() {
   draw();
   showLedger(found);
   reckon();
+  why.forEach((part) => part.told(told));
   if (told.live && !following) {
     following = true;
     live = followLive(`live/${caseId}`, curveBoxes, liveCame);
@@ -154,23 +160,6 @@ async function reckon() {
     $("reckoning").hidden = reckoned === wanted || reckoned === null;
   }
 }
-
-// --- why -------------------------------------------------------------------------------------------------------
-
-$("causes").onclick = async () => {
-  const box = $("why-box");
-  box.replaceChildren(make("progress", { className: "working", ariaLabel: word("frame.wait") }));
-  try {
-    const { explanation } = await ask(`/api/cases/${caseId}/causes`, { method: "POST", body: { assumed: assumed() } });
-    const finding = (it, rank = "") => make("div", { className: "finding", dataset: { severity: it.severity } }, make("span", { className: "rank", textContent: rank }), make("span", {}, make("strong", { textContent: it.says }), " ", it.do));
-    const causes = explanation.causes.slice(0, 5).map((it) => finding(it, word(`watch.cause_${it.word.replace(" ", "_")}`)));
-    const tests = explanation.tests.slice(0, 1).map((it) => finding(it, word("watch.next_test")));
-    box.replaceChildren(...explanation.notes.map((it) => finding(it)), ...causes, ...tests);
-    if (!box.children.length) box.append(make("p", { textContent: word("watch.no_causes") }));
-  } catch (error) {
-    box.replaceChildren(make("p", { className: "problem", textContent: error.parts ? error.message : word("frame.needs_connection") }));
-  }
-};
 
 // --- beginning -------------------------------------------------------------------------------------------------
 

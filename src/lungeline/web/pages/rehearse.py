@@ -8,6 +8,7 @@ from django.views.decorators.http import require_POST
 
 from lungeline.errors import LungelineError, UnknownNameError
 from lungeline.rehearse import deeds
+from lungeline.rehearse.bench_readings import NEEDED
 from lungeline.rehearse.hands import BEHAVIOURS
 from lungeline.rehearse.timeline import timeline
 from lungeline.simulate.faults import FAULTS
@@ -24,7 +25,7 @@ from lungeline.web.pages.about import about
 from lungeline.web.parts.measures import view_of
 from lungeline.web.parts.refusals import status_of
 from lungeline.web.parts.seat import desk_of, seat_of, show_side, side_of
-from lungeline.web.parts.teaching import kept_for, may_teach
+from lungeline.web.parts.teaching import check_teaches, kept_for, may_teach
 from lungeline.web.rehearsals import SPEEDS, rehearsals
 from lungeline.web.running import running
 from lungeline.words import page_words
@@ -67,6 +68,7 @@ def learner(request: HttpRequest, rehearsal: str) -> HttpResponse:
 
 def trainer(request: HttpRequest, rehearsal: str) -> HttpResponse:
     """Show a rehearsal as its trainer leads it."""
+    check_teaches(request)
     return _going(request, rehearsal, "trainer.html")
 
 
@@ -84,7 +86,10 @@ def _going(request: HttpRequest, rehearsal: str, template: str) -> HttpResponse:
         "scenario": scenario_told(scenario),
         "led": found.begun.led,
         "bench": found.begun.bench,
-        "leads": may_teach(request) if found.begun.led else True,
+        "needed": NEEDED,
+        "may_teach": may_teach(request),
+        # whoever leads does it on the trainer's page, also where learner and trainer share this computer
+        "turns_clock": template == "trainer.html" or not found.begun.led,
         "tabs": _TABS,
         "deeds": {sort: [it for it in deeds().values() if it.sort == sort] for sort in (*_TABS, "manoeuvre")},
         "causes": _causes(),

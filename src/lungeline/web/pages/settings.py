@@ -96,6 +96,7 @@ def _copies(request: HttpRequest) -> dict[str, Any]:
         "last_fault": copying.fault.as_json()["error"] if copying.fault else None,
         "same_disk": copying.on_the_same_disk,
         "may_administer": refusal_to_administer(request) is None,
+        "typed": {key: request.POST.get(key, "") for key in ("folder", "every_min", "keep_number")},
     }
 
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache, partial
 from typing import Any
 
@@ -24,6 +25,12 @@ def said_to(finding: Finding, view: Mapping[str, str]) -> dict[str, Any]:
         "says": _readable(_WITH_CHANCE.sub("", said.says), view),
         "do": _readable(said.do, view),
     }
+
+
+def choice_named(finding: Finding, view: Mapping[str, str]) -> Finding:
+    """Return a finding about a choice with the choice as it is called on pages."""
+    name = page_words(view["language"]).get(f"why.{finding.figures.get('choice')}")
+    return finding if name is None else replace(finding, figures={**finding.figures, "choice": name})
 
 
 def cause_told(cause: RankedCause, view: Mapping[str, str]) -> dict[str, Any]:
@@ -72,4 +79,4 @@ def _names(language: str) -> Mapping[str, str]:
     return {name: words[f"why.q_{name.replace('@', '_at_')}"] for name in channels()}
 
 
-__all__ = ["cause_told", "said_to", "test_told"]
+__all__ = ["cause_told", "choice_named", "said_to", "test_told"]
