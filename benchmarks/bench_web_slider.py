@@ -1,18 +1,15 @@
 """How long from a slider's move to the redrawn chart: the real page, server and animal, in Chromium."""
 
-import os
-import re
 import shutil
 import statistics
-import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 from measuring import Result, print_results
 from playwright.sync_api import Page, sync_playwright
+from serving import serving
 
 MOVES = 60
 BREATH_TARGET_S = 0.150
@@ -44,8 +41,8 @@ _MOVE = """([name, share]) => new Promise((resolve) => {
 
 def main() -> None:
     """Measure, print, and say by the exit status whether a hand would wait."""
-    with tempfile.TemporaryDirectory() as folder, _serving(Path(folder)) as address:
-        breath, course = _measured(address)
+    with tempfile.TemporaryDirectory() as folder, serving(Path(folder)) as server:
+        breath, course = _measured(server.address)
     results = [
         Result(item="slider to redrawn breath, 95 % of moves", target=BREATH_TARGET_S,
                measured=_quantile(breath), unit="s"),
@@ -83,27 +80,6 @@ def _moves(page: Page) -> Iterator[dict[str, float]]:
     for i in range(MOVES):
         share = 0.25 + 0.5 * ((i * 7) % MOVES) / MOVES
         yield page.evaluate(_MOVE, [_NAMES[i % len(_NAMES)], share])
-
-
-@contextmanager
-def _serving(folder: Path) -> Iterator[str]:
-    command = [
-        str(Path(sys.executable).with_name("lungeline")),
-        "serve",
-        "--data",
-        str(folder / "data"),
-        "--port",
-        "0",
-    ]
-    environment = os.environ | {"LUNGELINE_KEY_FILE": str(folder / "key"), "PYTHONUNBUFFERED": "1"}
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment)  # noqa: S603  our own program
-    try:
-        line = process.stdout.readline() if process.stdout else ""
-        found = re.search(r"http://\S+?(?=/ )", line)
-        yield found[0] if found else sys.exit(f"the server said {line!r}")
-    finally:
-        process.terminate()
-        process.wait(10)
 
 
 if __name__ == "__main__":

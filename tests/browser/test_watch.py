@@ -139,6 +139,19 @@ def test_a_cut_line_is_seen_and_what_was_entered_arrives_once(
     ]
 
 
+def test_a_server_that_falls_silent_is_told_within_seconds(
+    page: Page, served: Served, client: Client, case: str
+) -> None:
+    _open(page, case)
+    expect(page.locator("#link")).to_have_attribute("data-state", "connected")
+    served.process.send_signal(signal.SIGSTOP)
+    try:
+        expect(page.locator("#link")).to_have_attribute("data-state", "lost", timeout=4_500)
+    finally:
+        served.process.send_signal(signal.SIGCONT)
+    expect(page.locator("#link")).to_have_attribute("data-state", "connected", timeout=10_000)
+
+
 def test_a_server_that_dies_and_comes_back_loses_nothing(chromium: Browser, tmp_path: Path) -> None:
     with ExitStack() as ended:
         served = start(tmp_path / "data")

@@ -38,7 +38,7 @@ def bench() -> Any:  # noqa: ANN401  a module
     ("name", "expired_percent"),
     [
         ("volume", 2.0), ("pressure", 2.0), ("slowed expiration", 2.0), ("fast, gas trapped", 2.0),
-        ("spontaneous", 2.0), ("assisted", 2.0), ("cuff leaks", 2.0), ("circuit leaks", 2.5), ("pony", 2.0),
+        ("spontaneous", 3.0), ("assisted", 2.0), ("cuff leaks", 2.0), ("circuit leaks", 2.5), ("pony", 2.0),
         ("foal", 2.0),
     ],
 )  # fmt: skip

@@ -5,8 +5,8 @@ and what leaks behind the sensor beside it. Flow at the end of an expiration tha
 as well, roughly: a lung that still empties, or a leak elsewhere that draws on it, moves gas there, and where
 the machine feeds gas to hold the pressure, the leak shows at rest too. Neither tells a leak from a zero by
 itself. So every size of leak is weighed: how likely it is, how likely the zero it leaves, and how well it
-agrees with the flow at rest; the mean of all these is taken. A leak that may or may not be there is then half
-believed, and volumes are off by half of it at most.
+agrees with the flow at rest; the mean of all these is taken, unless none is much the likelier. A leak that may
+or may not be there is then half believed, and volumes are off by half of it at most.
 """
 
 from collections import deque
@@ -33,6 +33,7 @@ _LEAK_CHANCE, _USUAL_LEAK_FRACTION = 0.4, 0.12  # that one leaks at all; of what
 # at rest gas moves for other reasons: out of a slow lung or into a leak of the circle, seldom in
 _CREEP_OUT_FRACTION, _CREEP_IN_FRACTION = 0.025, 0.015
 _LARGEST_LEAK_FRACTION, _LEAK_STEP_FRACTION = 0.8, 0.0025
+_NONE_LIKELIER = 0.6  # that likely, no leak is assumed, and what is sound is told exactly
 _LEAST_HELD_CMH2O = 1.0  # at rest: less is a lung open to the room
 _SURE_WITHIN_FRACTION = 0.012
 
@@ -144,7 +145,7 @@ def leak_fraction(
         fit = fit - np.where(creep < 0.0, -creep / _CREEP_OUT_FRACTION, creep / _CREEP_IN_FRACTION)
     weights = (chance * np.exp(fit - fit.max())).sum(axis=0)
     weights /= weights.sum()
-    lost = float(weights @ sizes)
+    lost = float(weights @ sizes) if weights[0] < _NONE_LIKELIER else 0.0
     return lost, float(weights @ (sizes - lost) ** 2) ** 0.5
 
 

@@ -19,7 +19,8 @@ from lungeline.web.live import feeds
 from lungeline.web.rehearsals import Role, rehearsals
 from lungeline.web.running import running
 
-_BEAT_S = 5.0  # a page that hears nothing for longer says that the connection is lost
+_BEAT_S = 1.0  # a page that hears nothing for three of these says that the connection is lost
+_ASK_S = 5.0  # whether it may still listen
 May: TypeAlias = Callable[[Mapping[str, str], str], bool]
 _REFUSED, _NO_FEED = 4403, 4404  # closing codes from 4000 are the application's own (RFC 6455, 7.4.2)
 
@@ -72,14 +73,14 @@ async def _let_in(socket: WebSocket, may: May) -> bool:
 async def _pass_on(socket: WebSocket, may: May, queue: "asyncio.Queue[Any]") -> None:
     """Hand on what comes into a queue until the page leaves, or the person may no longer see it."""
     gone = asyncio.create_task(_left(socket))
-    look_at = time.monotonic() + _BEAT_S
+    look_at = time.monotonic() + _ASK_S
     try:
         while (message := await _next(queue, gone)) is not None:
             if time.monotonic() >= look_at:
                 if not await _asked(socket, may):
                     await socket.close(_REFUSED)
                     return
-                look_at = time.monotonic() + _BEAT_S
+                look_at = time.monotonic() + _ASK_S
             await socket.send_text(message if isinstance(message, str) else json.dumps(message))
     except (WebSocketDisconnect, RuntimeError):  # it left while it was told something
         return
@@ -101,7 +102,7 @@ def _has_feed(case: str) -> bool:
 
 
 async def _asked(socket: WebSocket, may: May) -> bool:
-    """Ask again at every beat: a session may have ended, a device may have been retired."""
+    """Ask again now and then: a session may have ended, a device may have been retired."""
     address = socket.client.host if socket.client else ""
     return await asyncio.to_thread(may, dict(socket.cookies), address)
 

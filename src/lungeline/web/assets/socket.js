@@ -1,7 +1,7 @@
 // The line to the server: tells when the case has grown, and when nothing is heard any more.
 import { setReached } from "./queue.js";
 
-const SILENT_MS = 8000;
+const SILENT_MS = 3000; // the server says something each second
 const AGAIN_MS = [200, 500, 1000, 2000];
 
 /** Follow a case; `grown(lastSeq)` is called whenever entries came, also after a break. */
@@ -31,4 +31,5 @@ export function follow(caseId, grown) {
     };
   };
   open();
+  addEventListener("offline", () => setReached(false)); // the device knows at once; the socket may take its time
 }
