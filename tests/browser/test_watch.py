@@ -139,9 +139,7 @@ def test_a_cut_line_is_seen_and_what_was_entered_arrives_once(
     ]
 
 
-def test_a_server_that_falls_silent_is_told_within_seconds(
-    page: Page, served: Served, client: Client, case: str
-) -> None:
+def test_a_server_that_falls_silent_is_told_within_seconds(page: Page, served: Served, case: str) -> None:
     _open(page, case)
     expect(page.locator("#link")).to_have_attribute("data-state", "connected")
     served.process.send_signal(signal.SIGSTOP)

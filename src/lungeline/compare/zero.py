@@ -5,8 +5,8 @@ and what leaks behind the sensor beside it. Flow at the end of an expiration tha
 as well, roughly: a lung that still empties, or a leak elsewhere that draws on it, moves gas there, and where
 the machine feeds gas to hold the pressure, the leak shows at rest too. Neither tells a leak from a zero by
 itself. So every size of leak is weighed: how likely it is, how likely the zero it leaves, and how well it
-agrees with the flow at rest; the mean of all these is taken, unless none is much the likelier. A leak that may
-or may not be there is then half believed, and volumes are off by half of it at most.
+agrees with the flow at rest; the mean of all these is taken, unless none is much the likelier. A leak that
+may or may not be there is then half believed, and volumes are off by half of it at most.
 """
 
 from collections import deque

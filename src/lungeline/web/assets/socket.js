@@ -1,35 +1,48 @@
-// The line to the server: tells when the case has grown, and when nothing is heard any more.
+// Lines to the server that come back by themselves; one tells when the case has grown.
 import { setReached } from "./queue.js";
 
 const SILENT_MS = 3000; // the server says something each second
 const AGAIN_MS = [200, 500, 1000, 2000];
 
-/** Follow a case; `grown(lastSeq)` is called whenever entries came, also after a break. */
-export function follow(caseId, grown) {
+/** Keep a line open. said(message): for each but the beats; refused: codes after which it is not tried again. */
+export function keepOpen(path, said, { opened = () => {}, lost = () => {}, refused = [] } = {}) {
   let tries = 0;
-  let silent;
   const open = () => {
-    const socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/ws/case/${caseId}`);
+    const socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}${path}`);
+    let silent;
+    // a peer that is gone never answers a close: the next line is begun without waiting for this one's end
+    const ended = ({ code } = {}) => {
+      clearTimeout(silent);
+      socket.onopen = socket.onmessage = socket.onclose = null;
+      socket.close();
+      if (refused.includes(code)) return;
+      lost();
+      setTimeout(open, AGAIN_MS[Math.min(tries++, AGAIN_MS.length - 1)]);
+    };
     const heard = () => {
       clearTimeout(silent);
-      silent = setTimeout(() => socket.close(), SILENT_MS);
+      silent = setTimeout(ended, SILENT_MS);
     };
     socket.onopen = () => {
       tries = 0;
-      setReached(true);
+      opened();
       heard();
     };
-    socket.onmessage = (event) => {
+    socket.onmessage = ({ data }) => {
       heard();
-      const message = JSON.parse(event.data);
-      if (message.type === "entries") grown(message.last_seq);
+      const message = JSON.parse(data);
+      if (message.type !== "beat") said(message);
     };
-    socket.onclose = () => {
-      clearTimeout(silent);
-      setReached(false);
-      setTimeout(open, AGAIN_MS[Math.min(tries++, AGAIN_MS.length - 1)]);
-    };
+    socket.onclose = ended;
+    heard();
   };
   open();
-  addEventListener("offline", () => setReached(false)); // the device knows at once; the socket may take its time
+}
+
+/** Follow a case; `grown(lastSeq)` is called whenever entries came, also after a break. */
+export function follow(caseId, grown) {
+  keepOpen(`/ws/case/${caseId}`, (message) => message.type === "entries" && grown(message.last_seq), {
+    opened: () => setReached(true), lost: () => setReached(false),
+  });
+  addEventListener("offline", () => setReached(false)); // the device knows at once
 }

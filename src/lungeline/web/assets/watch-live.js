@@ -1,9 +1,9 @@
 // What is measured live: numbers, and curves that a sweep draws from left to right, only what is new.
 import { word } from "./given.js";
+import { keepOpen } from "./socket.js";
 
 const SHOWN_S = 20;
 const SILENT_MS = 1000;
-const AGAIN_MS = 1000;
 // of the height of a curve at least, so that a heart-beat at rest does not fill it
 const LEAST_SPAN = { pressure_cmh2o: 6, flow_l_s: 1, co2_mmhg: 10, oxygen_fraction: 0.1 };
 const BELOW_ZERO = 0.05; // of the height, where nothing is below
@@ -21,20 +21,13 @@ const live = { numbers: {}, trends: {} };
 
 /** Follow what is measured live. place: of the socket; changed: called when numbers came; boxes: gives the canvases by channel. */
 export function followLive(place, boxes, changed) {
-  const open = () => {
-    const socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/ws/${place}`);
-    socket.onmessage = ({ data }) => {
-      const message = JSON.parse(data);
-      if (message.type === "beat") return;
-      take(message, boxes());
-      if (Object.keys(message.numbers).length || message.type === "hello" || message.rehearsal) changed(live, message);
-    };
-    socket.onclose = ({ code }) => code !== NO_FEED && setTimeout(open, AGAIN_MS);
-  };
+  keepOpen(`/ws/${place}`, (message) => {
+    take(message, boxes());
+    if (Object.keys(message.numbers).length || message.type === "hello" || message.rehearsal) changed(live, message);
+  }, { refused: [NO_FEED] });
   document.addEventListener("visibilitychange", () => document.hidden || redrawAll());
   new MutationObserver(redrawAll).observe(document.documentElement, { attributes: true, attributeFilter: ["data-theme"] });
   silence();
-  open();
   return live;
 }
 
