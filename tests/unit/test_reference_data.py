@@ -1,9 +1,11 @@
 """The shipped data as a whole: every figure has a unit, a source, a range, and says how it was seen."""
 
 import json
+import re
 import subprocess
 import sys
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -15,6 +17,7 @@ SPECIES = ("horse", "pony", "donkey", "foal", "cattle", "calf")
 AGENTS = ("isoflurane", "sevoflurane", "desflurane", "halothane")
 FIGURES = reference.figures()
 SOURCES = reference.sources()
+CHECKLISTS = [*Path(str(reference.__file__)).parents[1].glob("check/checklists/*.toml")]
 
 DEFAULT_NAMES = (
     "tidal_volume_ml_kg",
@@ -58,9 +61,22 @@ def test_every_source_says_something() -> None:
         assert len(source.citation) > len("from memory"), key
 
 
+def cited_by_checklists() -> set[str]:
+    steps = (line for file in CHECKLISTS for line in file.read_text(encoding="utf-8").splitlines())
+    return {
+        it for line in steps if line.startswith("source = ") for it in re.findall(r"[a-z][a-z-]*\d{4}", line)
+    }
+
+
+def test_what_checklists_cite_is_a_source() -> None:
+    assert len(CHECKLISTS) >= 2
+    assert cited_by_checklists() <= SOURCES.keys()
+
+
 def test_no_source_is_left_unused() -> None:
     cited = {figure.source for figure in FIGURES.values()}
     cited |= {study.citation for study in reference.studies().values()}
+    cited |= cited_by_checklists()
     assert SOURCES.keys() - cited <= {"project-fit"}  # project-fit waits for fitted parameters
 
 
