@@ -46,10 +46,10 @@ INTRODUCTION = """\
 Written by `tools/explain_page.py` from what `make bench-explain` measured. All of it are figures of
 **simulated** animals, built otherwise than the model (recoil, recruitment, shunt, output and carbon-dioxide
 laws), with faults by other laws than the ranking's own, and seeds nothing was tuned on. Nothing here was set
-against a real record. No published case report was transcribed: none was found with the readings of a
-ventilated animal before and during its trouble. How common causes are, how readings wander and what a look
-tells is assumed (`explain/assumed.toml`). What the items mean stands on [Explain](explain.md). 95 % intervals
-are bootstraps over animals; point estimates decide.
+against a real record; seven published cases stand on [Explain](explain.md#published-cases), with the one or
+two readings their abstracts print. How common causes are, how readings wander and what a look tells is
+assumed (`explain/assumed.toml`). What the items mean stands on [Explain](explain.md). 95 % intervals are
+bootstraps over animals; point estimates decide.
 """
 
 

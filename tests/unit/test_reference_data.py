@@ -4,6 +4,7 @@ import json
 import re
 import subprocess
 import sys
+import tomllib
 from itertools import pairwise
 from pathlib import Path
 
@@ -17,6 +18,7 @@ SPECIES = ("horse", "pony", "donkey", "foal", "cattle", "calf")
 AGENTS = ("isoflurane", "sevoflurane", "desflurane", "halothane")
 FIGURES = reference.figures()
 SOURCES = reference.sources()
+PUBLISHED_CASES = Path(__file__).resolve().parents[1] / "published" / "vignettes.toml"
 CHECKLISTS = [*Path(str(reference.__file__)).parents[1].glob("check/checklists/*.toml")]
 
 DEFAULT_NAMES = (
@@ -68,6 +70,15 @@ def cited_by_checklists() -> set[str]:
     }
 
 
+def cited_by_published_cases() -> set[str]:
+    tables = tomllib.loads(PUBLISHED_CASES.read_text(encoding="utf-8"))["vignettes"]
+    return {table["source"] for table in tables.values()}
+
+
+def test_what_published_cases_cite_is_a_source() -> None:
+    assert cited_by_published_cases() <= SOURCES.keys()
+
+
 def test_what_checklists_cite_is_a_source() -> None:
     assert len(CHECKLISTS) >= 2
     assert cited_by_checklists() <= SOURCES.keys()
@@ -76,6 +87,7 @@ def test_what_checklists_cite_is_a_source() -> None:
 def test_no_source_is_left_unused() -> None:
     cited = {figure.source for figure in FIGURES.values()}
     cited |= {study.citation for study in reference.studies().values()}
+    cited |= cited_by_published_cases()
     cited |= cited_by_checklists()
     assert SOURCES.keys() - cited <= {"project-fit"}  # project-fit waits for fitted parameters
 
