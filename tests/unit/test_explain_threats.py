@@ -96,3 +96,4 @@ def test_words_follow_chances() -> None:
         "possible",
         "unlikely",
     ]
+    assert word_for(cause, 0.9, seen, assumed(), enough=False) == "possible"

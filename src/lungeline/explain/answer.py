@@ -171,8 +171,10 @@ def _test_json(proposal: Proposal) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def told_causes(ranking: Ranking, seen: Seen, assuming: Assumed) -> tuple[RankedCause, ...]:
-    """Return every cause as it is told, likeliest first."""
+def told_causes(
+    ranking: Ranking, seen: Seen, assuming: Assumed, *, enough: bool
+) -> tuple[RankedCause, ...]:
+    """Return every cause as it is told, likeliest first; of too few readings none is called likely."""
     found = []
     for code in ranking.ordered():
         cause, chance = assuming.causes[code], ranking.chances[code]
@@ -181,7 +183,7 @@ def told_causes(ranking: Ranking, seen: Seen, assuming: Assumed) -> tuple[Ranked
             RankedCause(
                 code=code, group=cause.action, domain=FAULTS[code].domain if code in FAULTS else "",
                 probability=chance,
-                word=word_for(cause, chance, seen, assuming),
+                word=word_for(cause, chance, seen, assuming, enough=enough),
                 evidence_for=speaks_for, evidence_against=against,
             )
         )  # fmt: skip

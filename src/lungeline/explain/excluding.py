@@ -21,9 +21,9 @@ class Seen:
     answers: Mapping[str, str]
 
 
-def word_for(cause: Cause, chance: float, seen: Seen, assumed: Assumed) -> Word:
-    """Return how a cause's chance is told."""
-    if chance >= LIKELY:
+def word_for(cause: Cause, chance: float, seen: Seen, assumed: Assumed, *, enough: bool = True) -> Word:
+    """Return how a cause's chance is told. enough: whether the readings can tell causes apart at all."""
+    if chance >= LIKELY and enough:
         return "likely"
     if chance >= POSSIBLE:
         return "possible"

@@ -113,13 +113,14 @@ def explain(  # noqa: PLR0913  what a person may know beside the readings
         )  # fmt: skip
     ranking = rank(found, prepared.table, assuming, weights=weights, spread=prepared.spread, answers=places)
     done = {**answers, **found.observed}
+    enough = _enough(found, ranking, weights)
     tests = proposals(ranking, assuming, oxygenation_safe=urgent.oxygenation_safe, done=done)
     return Explanation(
         threats=urgent,
-        causes=told_causes(ranking, seen, assuming),
+        causes=told_causes(ranking, seen, assuming, enough=enough),
         tests=tuple(tests),
         helpful=tuple(most_helpful(ranking, assuming, _missing(found))),
-        enough=_enough(found, ranking, weights),
+        enough=enough,
         fits=ranking.misfit <= LARGEST_MISFIT,
         compared_with_before=found.has_before,
         dropped=prepared.dropped,
