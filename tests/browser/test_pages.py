@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Literal
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, Page
 from served import Served, serving
 
 pytestmark = pytest.mark.slow
@@ -13,7 +12,8 @@ AXE = Path(__file__).resolve().parents[2] / "node_modules" / "axe-core" / "axe.m
 PAGES = (
     "/cases/", "/cases/new/", "/prepare/", "/case/demo-3/prepare/", "/case/demo-3/watch/",
     "/case/demo-2/record/", "/case/demo-3/emergency/", "/emergency/", "/settings/", "/settings/people/",
-    "/enter/", "/pair/", "/case/no-such/record/",
+    "/enter/", "/pair/", "/case/no-such/record/", "/check/", "/case/demo-3/check/",
+    "/rehearse/", "/rehearse/people/",
 )  # fmt: skip
 LEAST_PX, LEAST_THEATRE_PX = 48, 72
 # links within a sentence are read with it; a box to tick is hit by its label
@@ -28,7 +28,6 @@ _SMALL = f"""
   .map(([it, box]) => `${{it.tagName}} ${{it.className}} "${{it.textContent.trim().slice(0, 30)}}" `
     + `${{box.width}}x${{box.height}}`)
 """
-Theme = Literal["light", "dark"]
 
 
 @pytest.fixture(scope="module")
@@ -38,53 +37,36 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         yield running
 
 
-def _loaded(context: BrowserContext, path: str) -> Page:
-    page = context.new_page()
-    page.goto(path)
-    page.wait_for_load_state("networkidle", timeout=60_000)  # a whole plan is made
-    return page
+def _faults(page: Page, asked: str = "") -> list[str]:
+    found = page.evaluate(f"() => axe.run({asked})")["violations"]
+    grave = (it for it in found if it["impact"] in {"serious", "critical"})
+    return [f"{it['id']}: {it['nodes'][0]['html'][:150]}" for it in grave]
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
-def test_no_page_has_a_serious_fault_for_who_cannot_see_it(
-    chromium: Browser, served: Served, theme: str
+@pytest.mark.parametrize("path", PAGES)
+def test_a_page_is_marked_and_fit_for_a_glove_a_phone_the_dark_and_who_cannot_see_it(
+    chromium: Browser, served: Served, path: str
 ) -> None:
     if not AXE.exists():
         pytest.skip("no axe-core here: npm ci")
-    found: list[str] = []
-    for path in PAGES:
-        device = chromium.new_context(base_url=served.address, color_scheme=theme, bypass_csp=True)  # type: ignore[arg-type]  # one of two words
-        page = _loaded(device, path)
-        page.evaluate(AXE.read_text(encoding="utf-8"))
-        result = page.evaluate("() => axe.run()")
-        for violation in result["violations"]:
-            if violation["impact"] in {"serious", "critical"}:
-                where = violation["nodes"][0]
-                found.append(f"{path}: {violation['id']}: {where['html'][:150]}")
-        device.close()
-    assert not found, "\n".join(found)
-
-
-def test_everything_can_be_hit_with_a_glove_and_nothing_scrolls_sideways(
-    chromium: Browser, served: Served
-) -> None:
-    found: list[str] = []
-    for width in (360, 1180):
-        device = chromium.new_context(base_url=served.address, viewport={"width": width, "height": 800})
-        for path in PAGES:
-            page = _loaded(device, path)
-            found += [f"{width} {path}: {each}" for each in page.evaluate(_SMALL)]
-            if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-                found.append(f"{width} {path}: scrolls sideways")
-            page.close()
-        device.close()
-    assert not found, "\n".join(found)
-
-
-def test_what_is_simulated_says_so_on_every_page(chromium: Browser, served: Served) -> None:
-    device = chromium.new_context(base_url=served.address)
-    for path in PAGES:
-        page = _loaded(device, path)
-        assert page.locator(".mark strong").inner_text() == "SIMULATED", path
-        page.close()
+    device = chromium.new_context(
+        base_url=served.address,
+        viewport={"width": 1180, "height": 800},
+        color_scheme="light",
+        bypass_csp=True,
+    )
+    page = device.new_page()
+    page.goto(path)
+    page.wait_for_load_state("networkidle", timeout=60_000)  # a whole plan is made
+    assert page.locator(".mark strong").inner_text() == "SIMULATED"
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = {"axe": _faults(page)}
+    page.emulate_media(color_scheme="dark")
+    found["axe, dark"] = _faults(page, "{ runOnly: ['color-contrast'] }")
+    for width in (1180, 360):
+        page.set_viewport_size({"width": width, "height": 800})
+        found[f"{width} px, too small"] = page.evaluate(_SMALL)
+        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+            found[f"{width} px"] = ["scrolls sideways"]
     device.close()
+    assert not any(found.values()), found

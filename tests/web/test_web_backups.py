@@ -9,6 +9,9 @@ from typing import Any
 import pytest
 from served import Client, Served, serving
 
+from lungeline.errors import InputError
+from lungeline.theatre.kept_schedule import read_schedule
+
 OPENING: dict[str, Any] = {"purpose": "real", "name": "Stella", "species": "horse", "weight_kg": 520.0}
 SOON_S = 20.0
 
@@ -123,10 +126,16 @@ def test_what_would_never_copy_is_refused(
 
 
 @pytest.mark.parametrize("written", ["folder = 3", "[", 'folder = "/x"\nevery_min = 0.0\nkeep_number = 1'])
-def test_a_schedule_that_cannot_be_read_is_told_and_stops_no_server(tmp_path: Path, written: str) -> None:
+def test_a_schedule_that_cannot_be_read_says_what_to_do(tmp_path: Path, written: str) -> None:
+    (tmp_path / "backups.toml").write_text(written, encoding="utf-8")
+    with pytest.raises(InputError, match="Set the backups anew"):
+        read_schedule(tmp_path)
+
+
+def test_a_schedule_that_cannot_be_read_is_told_and_stops_no_server(tmp_path: Path) -> None:
     folder = tmp_path / "data"
     folder.mkdir()
-    (folder / "backups.toml").write_text(written, encoding="utf-8")
+    (folder / "backups.toml").write_text("[", encoding="utf-8")
     with serving(folder) as served:
         client = served.client()
         _open(client)

@@ -171,9 +171,7 @@ def _test_json(proposal: Proposal) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def told_causes(
-    ranking: Ranking, seen: Seen, assuming: Assumed, *, enough: bool
-) -> tuple[RankedCause, ...]:
+def told_causes(ranking: Ranking, seen: Seen, assuming: Assumed, *, enough: bool) -> tuple[RankedCause, ...]:
     """Return every cause as it is told, likeliest first; of too few readings none is called likely."""
     found = []
     for code in ranking.ordered():
