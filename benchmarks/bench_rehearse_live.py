@@ -66,7 +66,7 @@ def _followed(server: Server, wall_s: float) -> tuple[float, list[list[tuple[flo
     """Return what the server took, of one core, and of each device when it heard of which moment."""
     client = requests.Session()
     client.get(f"{server.address}/cases/", timeout=30)
-    client.headers |= {"X-CSRFToken": client.cookies["lungeline_csrf"], "Origin": server.address}
+    client.headers.update({"X-CSRFToken": client.cookies["lungeline_csrf"], "Origin": server.address})
     asked = {"scenario": SCENARIO, "led": True}
     told = client.post(f"{server.address}/api/rehearse/begin", json=asked, timeout=60)
     place = f"{server.address.replace('http', 'ws', 1)}/ws/rehearse/{told.json()['id']}"

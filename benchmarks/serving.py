@@ -6,7 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -52,7 +52,8 @@ def serving(folder: Path, *options: str) -> Iterator[Server]:
 def _wait_until_ready(address: str) -> None:
     until = time.monotonic() + _READY_S
     while time.monotonic() < until:
-        if requests.get(f"{address}/healthz", timeout=_READY_S).ok:
-            return
+        with suppress(requests.ConnectionError):
+            if requests.get(f"{address}/healthz", timeout=_READY_S).ok:
+                return
         time.sleep(0.1)
     sys.exit("the server did not become ready")
