@@ -52,7 +52,7 @@ def case(client: Client) -> str:
 
 def _open(page: Page, case: str) -> None:
     page.goto(f"/case/{case}/watch/")
-    page.get_by_role("tab", name=re.compile("Why and what next|Warum, und was nun")).click()
+    page.get_by_role("tab", name=re.compile("Why and what next|Warum und was nun")).click()
 
 
 def _entries(client: Client, case: str, kind: str) -> list[dict[str, Any]]:

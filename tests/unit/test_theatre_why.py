@@ -98,6 +98,17 @@ def test_rows_typed_in_parts_and_live_numbers_add_up(tmp_path: Path) -> None:
     assert told.before == {"map_mmhg": [70.0]}
 
 
+def test_a_minute_that_has_only_begun_lacks_nothing_that_was_just_measured(tmp_path: Path) -> None:
+    live = {
+        "etco2_mmhg": [(_at(at_min), 40.0) for at_min in (20.0, 21.0, 22.0)],
+        "map_mmhg": [(_at(at_min), 70.0) for at_min in (20.0, 21.0, 22.0, 23.0, 24.0)],
+    }
+    told = story(rows_read(_state(tmp_path, UNDER), live), None)
+    assert told is not None
+    assert told.now == {"etco2_mmhg": 40.0, "map_mmhg": 70.0}
+    assert told.before["etco2_mmhg"] == [40.0, 40.0]
+
+
 # --- what is noticed ------------------------------------------------------------------------------------
 
 

@@ -12,6 +12,10 @@ from websockets import Origin
 from websockets.exceptions import ConnectionClosed
 from websockets.sync.client import ClientConnection, connect
 
+from lungeline.rehearse import scenario_named
+from lungeline.rehearse.practice import Practice
+from lungeline.web.rehearsed import trainer_view
+
 
 @pytest.fixture(scope="module")
 def school(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
@@ -185,6 +189,15 @@ def test_a_trainer_leads_and_sees_what_the_learner_does_not(school: Served, lear
         assert wrong.status_code == 400
     finally:
         _control(learner, rehearsal, "end")
+
+
+def test_what_is_judged_at_the_end_stands_open_until_then() -> None:
+    practice = Practice(scenario_named("auto_peep"))
+    practice.advance(30.0)
+    last = {it.code: it.says for it in practice.run.scenario.critical if it.at_end}
+    open_still = [it for it in trainer_view(practice)["critical"] if it["says"] in last.values()]
+    assert len(open_still) == len(last) > 0
+    assert all((it["met"], it["how"], it["at_s"]) == (False, "missed", None) for it in open_still)
 
 
 def test_going_back_lets_it_be_played_otherwise(learner: Client, rehearsal: str) -> None:

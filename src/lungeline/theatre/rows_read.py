@@ -16,6 +16,7 @@ FRESH = timedelta(
     minutes=10
 )  # a row tells of now for so long, unless another follows; common practice, no source
 _COMPARED = timedelta(minutes=45)  # rows older than this say little of the animal as it is; assumption
+_ONE_LOOK = timedelta(minutes=3)  # live rows of one minute may lack what comes less often; assumption
 _BEFORE_ROWS = 5
 _CHOICES = 6
 _NOW_S = 60.0  # on the clock of readings made of rows: all was well at 0
@@ -99,7 +100,9 @@ def story(
     unlike = next((row.at for row in reversed(same[:-1]) if _differs(row, now)), None)
     known = {row.at for row in same[:-1]}
     chosen = well_until if well_until in known else None
-    until = chosen or unlike or max((at for at in known if at < usable[-1].at), default=None)
+    earlier = [at for at in known if at < usable[-1].at]
+    a_look_ago = [at for at in earlier if at <= usable[-1].at - _ONE_LOOK]
+    until = chosen or unlike or max(a_look_ago or earlier, default=None)
     if until is not None:
         now, now_at = _newest([row for row in usable if until < row.at and row.at > usable[-1].at - FRESH])
     well = [row for row in same if until is not None and row.at <= until]

@@ -1,6 +1,6 @@
 """What is told of a rehearsal: to the learner what a learner sees, to the trainer what is hidden too."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import asdict
 from typing import Any
 
@@ -90,11 +90,12 @@ def _steps(practice: Practice) -> dict[str, list[tuple[float, float]]]:
 def trainer_view(practice: Practice) -> dict[str, Any]:
     """Return what the trainer sees besides: the animal as it is, what is wrong, what comes, what is met."""
     truth, run = practice.truth, practice.run
+    at_end = frozenset(it.code for it in run.scenario.critical if it.at_end and not run.over)
     return {
         "truth": {key: getattr(truth, key) for key in _TRUTH} if truth else {},
         "faults": dict(run.live.active_faults),
         "happenings": [_happening(each, run.happened_s.get(each.name)) for each in run.scenario.happenings],
-        "critical": [_critical(each) for each in practice.outcome.critical_actions],
+        "critical": [_critical(each, at_end) for each in practice.outcome.critical_actions],
         "masked": dict(practice.masked),
         "hands": [each.as_json() for each in practice.hands],
     }
@@ -104,5 +105,7 @@ def _happening(each: Happening, happened_s: float | None) -> dict[str, Any]:
     return {"name": each.name, "when": when_told(each), "what": what_told(each), "happened_s": happened_s}
 
 
-def _critical(each: CriticalMet) -> dict[str, Any]:
-    return {"says": each.says, "met": each.met, "how": each.how, "at_s": each.at_s, "within_s": each.within_s}
+def _critical(each: CriticalMet, at_end: Container[str]) -> dict[str, Any]:
+    told = {"says": each.says, "met": each.met, "how": each.how, "at_s": each.at_s, "within_s": each.within_s}
+    # what is judged at the end stands open until then
+    return told | {"met": False, "how": "missed", "at_s": None} if each.code in at_end else told

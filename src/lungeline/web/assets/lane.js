@@ -54,7 +54,7 @@ export function lane(box, { name, label, height = 110, axis = false, last = "", 
     padding: [8, 30, 4, 0],
     scales: { x: { time: false }, y: { range: spread } },
     axes: [
-      { show: axis, stroke: () => colours["--quiet"], grid: { stroke: () => colours["--hair"] }, ticks: { show: false }, size: 34, label: undefined, values: (u, all) => all.map((each, i) => (i === all.length - 1 && last ? `${each} ${last}` : String(each))) },
+      { show: axis, stroke: () => colours["--quiet"], grid: { stroke: () => colours["--hair"] }, ticks: { show: false }, size: 34, space: 66, label: undefined, values: (u, all) => all.map((each, i) => (i === all.length - 1 && last ? `${each} ${last}` : String(each))) },
       { stroke: () => colours["--quiet"], grid: { stroke: () => colours["--hair"] }, ticks: { show: false }, size: AXIS_PX, space: 22 },
     ],
     series: [

@@ -2,7 +2,7 @@
 import { given } from "./given.js";
 
 const suffixes = Object.keys(given.units); // longest first
-const unitless = new Set(["1", "multiple", "ratio"]);
+const unitless = new Set(["1", "multiple", "ratio", "pH"]);
 
 /** The unit at the end of a name, such as cmh2o of peak_pressure_cmh2o. */
 export const suffixOf = (name) => suffixes.find((suffix) => name === suffix || name.endsWith(`_${suffix}`)) ?? "";

@@ -75,8 +75,9 @@ export function wireCauses({ caseId, assumed }) {
 
   function evidence(it) {
     const name = it.key.split("@")[0];
+    const none = (value) => (Math.abs(value) < Math.abs(it.measured) / 50 ? 0 : value); // no more than readings wander
     const read = (value) => `${it.kind === "level" || value < 0 ? "" : "+"}${textOf(name, value)}`;
-    return `${nameOf(it.key)} ${word(`why.kind_${it.kind}`)} ${read(it.measured)}; ${it.predicted === null ? word("why.would_not_tell") : `${word("why.would_be")} ${read(it.predicted)}`}`;
+    return `${nameOf(it.key)} ${word(`why.kind_${it.kind}`)} ${read(it.measured)}; ${it.predicted === null ? word("why.would_not_tell") : `${word("why.would_be")} ${read(none(it.predicted))}`}`;
   }
 
   const named = (name, causes) => causes.length ? [make("p", {}, make("b", { textContent: `${word(`why.${name}`)}: ` }), causes.map((it) => it.title).join("; "))] : [];
