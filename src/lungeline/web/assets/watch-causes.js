@@ -10,6 +10,7 @@ import { clockOf, failure, filled, finding, nameOf, working } from "./watch-why.
 
 const FIRST = 3; // causes told at once; the rest unfolds
 const RANKS = { likely: "caution", possible: "advice" };
+const NOTHING = "no_fault"; // a cause like the others, but nothing to look up for
 const MOVES = new Set(["reading", "gases", "advice", "setting", "strike", "correction"]);
 const box = document.getElementById("causes-box");
 const button = document.getElementById("causes-ask");
@@ -70,7 +71,9 @@ export function wireCauses({ caseId, assumed }) {
       .filter(([side, each]) => !told.has(side + each.key + each.kind) && told.add(side + each.key + each.kind))
       .map(([side, each]) => make("li", { textContent: `${side === "for" ? "+" : "−"} ${word(`why.speaks_${side}`)}: ${evidence(each)}` }));
     const alike = causes.length < 2 ? [] : [make("p", { textContent: `${word("why.alike")} ${splits ? `${word("why.splits")}: ${word(`why.t_${splits.code}`)}.` : ""}` })];
-    return make("div", { className: "finding cause", dataset: { severity: RANKS[causes[0].word], codes: causes.map((it) => it.code).join(" ") } }, make("span", { className: "rank", textContent: `${causes[0].word === "likely" ? "▲▲" : "▲"} ${word(`why.${causes[0].word}`)}` }), make("div", {}, ...titles, ...deeds, make("ul", { className: "evidence" }, ...rows), ...alike));
+    const quiet = causes[0].code === NOTHING;
+    const mark = quiet ? "" : causes[0].word === "likely" ? "▲▲ " : "▲ ";
+    return make("div", { className: "finding cause", dataset: { severity: quiet ? "note" : RANKS[causes[0].word], codes: causes.map((it) => it.code).join(" ") } }, make("span", { className: "rank", textContent: `${mark}${word(`why.${causes[0].word}`)}` }), make("div", {}, ...titles, ...deeds, make("ul", { className: "evidence" }, ...rows), ...alike));
   }
 
   function evidence(it) {
