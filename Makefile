@@ -153,7 +153,7 @@ PLAIN_TESTS = src/lungeline/units.py src/lungeline/physics src/lungeline/physiol
 
 test: lint types imports set-up-postgresql set-up-chromium node_modules/axe-core/axe.min.js $(STAMPS)/warm
 	LUNGELINE_PLAIN=1 $(PYTEST) -n $(JOBS) -m "not slow" $(PLAIN_TESTS)
-	$(PYTEST) -n $(JOBS) -m "not long"
+	$(PYTEST) -n $(JOBS) --dist loadfile -m "not long"
 
 fuzz: set-up-test
 	$(PYTEST) -n $(JOBS) -m hypothesis --hypothesis-profile=fuzz tests

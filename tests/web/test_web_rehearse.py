@@ -59,7 +59,9 @@ def _seen(client: Client, rehearsal: str, role: str = "") -> dict[str, Any]:
 def _follow(school: Served, client: Client, rehearsal: str, role: str = "learner") -> ClientConnection:
     cookies = "; ".join(f"{name}={value}" for name, value in client.cookies.items())
     place = f"{school.address.replace('http', 'ws', 1)}/ws/rehearse/{rehearsal}/{role}"
-    return connect(place, origin=Origin(school.address), additional_headers={"Cookie": cookies})
+    headers = {"Cookie": cookies}
+    # what nobody read stands before the answer to a close: it is not waited for
+    return connect(place, origin=Origin(school.address), additional_headers=headers, close_timeout=0.5)
 
 
 def _heard(socket: ClientConnection, wall_s: float) -> list[dict[str, Any]]:
