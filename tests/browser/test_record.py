@@ -149,7 +149,7 @@ def _sign(page: Page) -> None:
     form.get_by_role("button", name="Sign").click()
     expect(page.locator("#verdict")).to_contain_text("Intact")
     expect(page.locator(".version")).to_contain_text("A. Vet, anaesthetist")
-    assert page.locator("input[name=pin]").count() == 0
+    expect(page.locator("input[name=pin]")).to_have_count(0)
 
 
 def _add_afterwards(page: Page) -> None:
