@@ -7,7 +7,7 @@ from typing import Any
 from lungeline.export.pdf.record_glyphs import printable
 from lungeline.export.pdf.record_pdf import handover_pdf, lane_sheets, record_pdf
 from lungeline.export.pdf.record_sheets import Bar, Flag, Lane, Mark, Point, RecordSheets, Section, Series
-from lungeline.export.pdf.record_strokes import LEFT, RIGHT, WIDTH
+from lungeline.export.pdf.strokes import LEFT, RIGHT, WIDTH
 
 BEGAN = datetime(2026, 5, 4, 9, 0, tzinfo=UTC)
 INK = {"#000", "#fff", "#888", "#999", "#bbb", "none"}  # black, paper, and greys for lines of the axes alone

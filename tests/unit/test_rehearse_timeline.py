@@ -2,12 +2,14 @@
 
 import json
 import math
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 
 from lungeline.rehearse import Outcome, Rehearsal, deeds, judge, play, scenario_named
+from lungeline.rehearse.harm import harm_of
 from lungeline.rehearse.quantities import HARM
 from lungeline.rehearse.timeline import HIDDEN, timeline
 
@@ -38,7 +40,8 @@ def _added_up(run: Rehearsal) -> dict[str, float]:
     pao2, pressure = _column(run, "pao2_mmhg"), _column(run, "map_mmhg")
     oxygen, peak = _column(run, "fio2_fraction"), _column(run, "peak_pressure_cmh2o")
     air = _column(run, "room_air_entrained_l")
-    least_oxygen = run.live.settings.fresh_gas_oxygen_fraction - 0.05
+    at_s, fractions = (np.array(each) for each in zip(*run.oxygen_set, strict=True))
+    least_oxygen = fractions[np.searchsorted(at_s, begun_s - run.begun_s, side="right") - 1] - 0.05
     return {
         "hypoxaemia_minutes": np.nansum(minutes[pao2 < 60.0]),
         "hypoxaemia_mmhg_min": np.nansum(minutes * np.clip(60.0 - pao2, 0.0, None)),
@@ -53,6 +56,18 @@ def _added_up(run: Rehearsal) -> dict[str, float]:
 def test_harm_added_up_another_way_is_the_same(name: str, answer: str) -> None:
     outcome, run = _played(name, answer)
     assert outcome.harm.as_json() == pytest.approx(_added_up(run), rel=1e-9, abs=1e-9)
+
+
+def test_oxygen_is_held_against_what_was_set_then() -> None:
+    run = Rehearsal(scenario_named("auto_peep"))
+    run.advance(30.0)
+    first = run.breaths[0]
+    low = [replace(first, time_s=at_s, fio2_fraction=0.6) for at_s in (0.0, 60.0, 120.0)]
+    was_high = harm_of(low, [(0.0, 0.95), (90.0, 0.5)], 180.0)
+    assert was_high.low_oxygen_minutes == 2.0  # the first two breaths of a minute each; the dial turned later
+    run.act("set", {"fresh_gas_oxygen_fraction": 0.5})
+    assert [fraction for _, fraction in run.oxygen_set][-1] == 0.5
+    assert run.oxygen_set[-1][0] == pytest.approx(30.0)
 
 
 def test_between_them_every_harm_is_done() -> None:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from served import Client, Served, serving
+from served import Client, Served, browser_here, serving
 from test_web_entrance import HOST, PEOPLE, WORD, Device, _age_sessions
 
 from lungeline.theatre import read_people
@@ -30,25 +30,13 @@ def opened(tmp_path: Path) -> Iterator[Served]:
     folder.mkdir()
     (folder / FILE).write_text(PEOPLE, encoding="utf-8")
     with serving(folder, "--host", HOST) as running:
-        here = _here(running)
+        here = browser_here(running)
         _done(here, "word", name="Ada Min", word=WORD)  # nobody could sign in before
         assert here.post("/enter/", data={"name": "Ada Min", "word": WORD}).ok
         _fresh(here)
         for name in ("Vera Vet", "Otto Observer"):
             _done(here, "word", name=name, word=WORD)
         yield running
-
-
-def _here(served: Served) -> Client:
-    """Return the browser of the computer that serves."""
-    client = Client.__new__(Client)
-    super(Client, client).__init__()
-    client.address, client.trust_env = served.address, False
-    client.verify = str(served.trusted)
-    client.get("/enter/")
-    client.headers["X-CSRFToken"] = str(client.cookies["lungeline_csrf"])
-    client.headers["Referer"] = f"{served.address}/"
-    return client
 
 
 def _done(client: Client, do: str, **told: str) -> None:
@@ -72,7 +60,7 @@ def test_no_wrong_expired_or_too_weak_credentials_change_anything(opened: Served
     assert expired.sign_in("Ada Min").status_code == 302
     _age_sessions(opened.folder)
     weak.sign_in("Vera Vet")  # her session is fresh, her rights are too few
-    not_signed_in_here = _here(opened)
+    not_signed_in_here = browser_here(opened)
     for do, told in DEEDS.items():
         assert [_asked(device, do) for device in (nobody, wrong, expired)] == [401] * 3, do
         assert _asked(weak, do) == 403, do
@@ -143,7 +131,7 @@ def test_on_the_computer_itself_a_pin_serves_and_wrong_ones_wait(opened: Served)
     ada.sign_in("Ada Min")
     set_pin = {"do": "pin", "name": "Ada Min", "pin": PIN}
     assert ada.ask("POST", "/settings/people/", data=set_pin).status_code == 200
-    here = _here(opened)
+    here = browser_here(opened)
     assert here.post("/enter/", data={"name": "Ada Min", "pin": "0000"}).status_code == 401
     assert (
         here.post("/enter/", data={"name": "Ada Min", "pin": PIN}, allow_redirects=False).status_code == 302

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from served import Client, Served, serving
+from served import Served, browser_here, serving
 from test_web_entrance import HOST, WORD, Device
 
 from lungeline.theatre.competence import FILE
@@ -27,7 +27,7 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         add_person(folder / "people.toml", name, role)  # type: ignore[arg-type]  # roles as they are
     set_pin(folder / "people.toml", "Theo Teacher", PIN)
     with serving(folder, "--host", HOST, "--demo") as running:
-        here = _here(running)
+        here = browser_here(running)
         answer = here.post("/settings/people/", data={"do": "word", "name": "Ada Min", "word": WORD})
         assert answer.status_code == 200
         assert here.post("/enter/", data={"name": "Ada Min", "word": WORD}).ok
@@ -35,18 +35,6 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
         for name in ("Theo Teacher", "Sam Student", "Sue Student"):
             assert here.post("/settings/people/", data={"do": "word", "name": name, "word": WORD}).ok
         yield running
-
-
-def _here(served: Served) -> Client:
-    """Return the browser of the computer that serves."""
-    client = Client.__new__(Client)
-    super(Client, client).__init__()
-    client.address, client.trust_env = served.address, False
-    client.verify = str(served.trusted)
-    client.get("/enter/")
-    client.headers["X-CSRFToken"] = str(client.cookies["lungeline_csrf"])
-    client.headers["Referer"] = f"{served.address}/"
-    return client
 
 
 def _signed_in(school: Served, name: str) -> Device:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from lungeline.cli.case import add_case, add_person, desk_of, folder, told
-from lungeline.errors import InputError
+from lungeline.cli.writing import write
 
 _PAPERS = {"a4": "a4", "letter": "us-letter"}
 
@@ -28,7 +28,7 @@ def _print(args: argparse.Namespace) -> int:
     from lungeline.theatre.printing import print_record
 
     content = print_record(desk_of(args), args.id, paper=_PAPERS[args.paper])
-    path = _written(args.to or Path(f"{args.id}.pdf"), content)
+    path = write(args.to or Path(f"{args.id}.pdf"), content)
     return told(args, {"case": args.id, "file": str(path)}, [f"written: {path}"])
 
 
@@ -39,19 +39,8 @@ def _card(args: argparse.Namespace) -> int:
     lines = handover_lines(desk, args.id)
     if args.pdf is None:
         return told(args, {"case": args.id, "lines": lines}, lines)
-    path = _written(args.pdf, print_handover(desk, args.id, paper=_PAPERS[args.paper]))
+    path = write(args.pdf, print_handover(desk, args.id, paper=_PAPERS[args.paper]))
     return told(args, {"case": args.id, "file": str(path)}, [f"written: {path}"])
-
-
-def _written(path: Path, content: bytes) -> Path:
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise InputError(
-            where=str(path), given=error.strerror or "an error", allowed="a file that can be written",
-            do="Give another name or folder.",
-        ) from error  # fmt: skip
-    return path
 
 
 OPTIONS: dict[str, Callable[[argparse.ArgumentParser], None]] = {

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lungeline.cli.check import equipment_of, finding_lines, json_text, read_text
+from lungeline.cli.writing import write
 from lungeline.errors import InputError, MissingError, UnknownNameError
 
 if TYPE_CHECKING:
@@ -89,15 +90,7 @@ def _written(args: argparse.Namespace, equipment: "Equipment") -> list[Path]:
     if args.pdf is not None:
         from lungeline.theatre.printed_log import print_log
 
-        content = print_log(equipment, args.machine, paper=_PAPERS[args.paper])
-        try:
-            args.pdf.write_bytes(content)
-        except OSError as error:
-            raise InputError(
-                where=str(args.pdf), given=error.strerror or "an error", allowed="a file that can be written",
-                do="Give another name or folder.",
-            ) from error  # fmt: skip
-        files.append(args.pdf)
+        files.append(write(args.pdf, print_log(equipment, args.machine, paper=_PAPERS[args.paper])))
     if args.lines is not None:
         files.append(equipment.export(args.machine, args.lines))
     return files

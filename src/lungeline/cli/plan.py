@@ -6,7 +6,8 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from lungeline.errors import InputError, OutOfRangeError
+from lungeline.cli.writing import write
+from lungeline.errors import OutOfRangeError
 
 if TYPE_CHECKING:
     from lungeline.case import Case, Profile
@@ -47,11 +48,11 @@ def run(args: argparse.Namespace) -> int:
         raise OutOfRangeError(where="--seed", given=args.seed, allowed="0 or more", do="Give a whole number.")
     plan = _planned(args)
     if args.toml:
-        _write(args.toml, _toml(plan).encode())
+        write(args.toml, _toml(plan).encode())
     if args.pdf:
         from lungeline.export.pdf import plan_pdf
 
-        _write(args.pdf, plan_pdf(plan, paper=args.paper))
+        write(args.pdf, plan_pdf(plan, paper=args.paper))
     print(_told(args, plan))
     return 0
 
@@ -77,16 +78,6 @@ def _profile(path: Path | None) -> "Profile | None":
     from lungeline.case import load_profile
 
     return None if path is None else load_profile(path)
-
-
-def _write(path: Path, content: bytes) -> None:
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise InputError(
-            where=str(path), given=error.strerror or "an error", allowed="a file that can be written",
-            do="Give another name or folder.",
-        ) from error  # fmt: skip
 
 
 def _toml(plan: "Plan") -> str:

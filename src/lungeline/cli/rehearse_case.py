@@ -3,8 +3,8 @@
 import argparse
 import re
 
-from lungeline.cli.rehearse_print import write
 from lungeline.cli.rehearse_text import SIMULATED, as_text
+from lungeline.cli.writing import write
 from lungeline.errors import MissingError
 
 _NO_NAME = re.compile(r"[^a-z0-9]+")

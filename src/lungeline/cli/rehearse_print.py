@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lungeline.errors import InputError
+from lungeline.cli.writing import write
 
 if TYPE_CHECKING:
     from lungeline.rehearse import Outcome, Rehearsal, Scenario
@@ -57,18 +57,6 @@ def print_played(
         printed_at=_now(),
     )
     return write(args.pdf, content)
-
-
-def write(path: Path, content: bytes) -> Path:
-    """Write a file and return its path."""
-    try:
-        path.write_bytes(content)
-    except OSError as error:
-        raise InputError(
-            where=str(path), given=error.strerror or "an error", allowed="a file that can be written",
-            do="Give another name or folder.",
-        ) from error  # fmt: skip
-    return path
 
 
 def _now() -> datetime:

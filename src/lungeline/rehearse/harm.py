@@ -1,5 +1,6 @@
 """What the simulated animal went through, added up over its breaths."""
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -25,7 +26,8 @@ class Harm:
     """hypoxaemia_minutes: PaO2 below 60 mmHg. hypoxaemia_mmhg_min: how far below, over time.
 
     hypotension_minutes: mean arterial pressure below 70 mmHg. low_oxygen_minutes: inspired oxygen more than
-    5 % below what is set. room_air_l: drawn in. pressure_cmh2o_min: peak pressure above 40 cmH2O, over time.
+    5 % below what was set then. room_air_l: drawn in. pressure_cmh2o_min: peak pressure above 40 cmH2O, over
+    time.
     """
 
     hypoxaemia_minutes: float
@@ -46,14 +48,22 @@ class Harm:
         return {name: getattr(self, name) for name in self.__slots__}
 
 
-def harm_of(breaths: Sequence[Breath], set_oxygen_fraction: float, end_s: float) -> Harm:
-    """Return the harm of breaths since a moment; each stands for the time until the next."""
+def harm_of(breaths: Sequence[Breath], oxygen_set: Sequence[tuple[float, float]], end_s: float) -> Harm:
+    """Return the harm of breaths since a moment; each stands for the time until the next.
+
+    oxygen_set: from when [s], and what was set from then on [1], oldest first.
+    """
     spans = [
         ((later - breath.time_s) / _SECONDS_PER_MINUTE, breath)
         # without any breath yet, the end alone is left
         for breath, later in zip(breaths, [*(b.time_s for b in breaths[1:]), end_s], strict=False)
     ]
-    low_oxygen = set_oxygen_fraction - _LEAST_OF_SET_FRACTION
+    set_s = [at_s for at_s, _ in oxygen_set]
+
+    def is_low(breath: Breath) -> bool:
+        set_fraction = oxygen_set[max(bisect_right(set_s, breath.time_s) - 1, 0)][1]
+        told = breath.fio2_fraction
+        return told is not None and told < set_fraction - _LEAST_OF_SET_FRACTION
 
     def minutes_below(name: str, least: float) -> float:
         told = ((span, getattr(b, name)) for span, b in spans)
@@ -68,7 +78,7 @@ def harm_of(breaths: Sequence[Breath], set_oxygen_fraction: float, end_s: float)
         hypoxaemia_minutes=minutes_below("pao2_mmhg", _LEAST_PAO2_MMHG),
         hypoxaemia_mmhg_min=sum_beyond("pao2_mmhg", _LEAST_PAO2_MMHG, -1.0),
         hypotension_minutes=minutes_below("map_mmhg", _LEAST_MAP_MMHG),
-        low_oxygen_minutes=minutes_below("fio2_fraction", low_oxygen),
+        low_oxygen_minutes=float(sum(span for span, breath in spans if is_low(breath))),
         room_air_l=entrained[-1] - entrained[0] if entrained else 0.0,
         pressure_cmh2o_min=sum_beyond("peak_pressure_cmh2o", _SAFE_PEAK_CMH2O, 1.0),
     )

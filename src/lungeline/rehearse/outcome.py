@@ -91,7 +91,8 @@ def judge(run: Rehearsal) -> Outcome:
     """Return how a rehearsal stands: once its time is up, how it went."""
     scenario = run.scenario
     met = tuple(_met(each, run) for each in scenario.critical)
-    harm = harm_of(run.breaths, run.live.settings.fresh_gas_oxygen_fraction, run.live.time_s)
+    oxygen_set = [(run.begun_s + at_s, fraction) for at_s, fraction in run.oxygen_set]
+    harm = harm_of(run.breaths, oxygen_set, run.live.time_s)
     wrong = _wrong_turns(scenario, run.acts)
     parts = {
         "critical": sum(each.met for each in met) / len(met),

@@ -71,6 +71,7 @@ class _Log:
     happened: dict[str, float] = field(default_factory=dict)
     resolved_s: float | None = None
     severities: dict[str, list[tuple[float, float]]] = field(default_factory=dict)
+    oxygen_set: list[tuple[float, float]] = field(default_factory=list)
 
 
 class Rehearsal:
@@ -100,7 +101,7 @@ class Rehearsal:
         self._pending: list[tuple[float, Deed]] = []
         self._ramps: dict[str, _Ramp] = {}
         self._happen()
-        self._note_severities()
+        self._note_standing()
 
     # -- looking -------------------------------------------------------------------------------------------
 
@@ -144,6 +145,11 @@ class Rehearsal:
         """How grave each fault was, by code: from when [s], and its severity from then on."""
         return {code: tuple(steps) for code, steps in self._log.severities.items()}
 
+    @property
+    def oxygen_set(self) -> tuple[tuple[float, float], ...]:
+        """Oxygen fraction of the fresh gas as it was set: from when [s], and what from then on."""
+        return tuple(self._log.oxygen_set)
+
     def readings(self, since_s: float = -math.inf) -> list[Reading]:
         """Return what instruments have shown since a moment of this rehearsal, late and noisy as they are."""
         return self.feed.readings(since_s + self.begun_s)
@@ -163,7 +169,7 @@ class Rehearsal:
             self._come_due()
             self._happen()
             self._note_resolved()
-            self._note_severities()
+            self._note_standing()
 
     def advance_to_end(self) -> None:
         """Let time go on until the scenario's time is up."""
@@ -176,7 +182,10 @@ class Rehearsal:
         elif self._log.resolved_s is None and any(self._log.happened):
             self._log.resolved_s = self.now_s
 
-    def _note_severities(self) -> None:
+    def _note_standing(self) -> None:
+        set_fraction = self.live.settings.fresh_gas_oxygen_fraction
+        if not self._log.oxygen_set or self._log.oxygen_set[-1][1] != set_fraction:
+            self._log.oxygen_set.append((self.now_s, set_fraction))
         present = self.live.active_faults
         for code in {*present, *self._log.severities}:
             steps = self._log.severities.setdefault(code, [])
@@ -234,7 +243,7 @@ class Rehearsal:
         self._log.acts.append(act)
         self._come_due()
         self._happen()
-        self._note_severities()
+        self._note_standing()
         return act
 
     def _take_effect(self, deed: Deed) -> None:
@@ -318,6 +327,7 @@ class Rehearsal:
         del self._log.acts[acts:]
         del self._log.told[told:]
         self._log.happened = dict(happened)
+        self._log.oxygen_set = [step for step in self._log.oxygen_set if step[0] <= self.now_s]
         known = self._log.severities.items()
         kept_steps = {code: [step for step in steps if step[0] <= self.now_s] for code, steps in known}
         self._log.severities = {code: steps for code, steps in kept_steps.items() if steps}

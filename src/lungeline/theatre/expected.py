@@ -26,7 +26,8 @@ from lungeline.theatre.case_clock import minutes_between
 from lungeline.theatre.set_back import off_circle
 
 ANIMALS = 16  # enough for a band that is looked at
-_AHEAD_MIN, _LONGEST_MIN, _ROUND_MIN = 10.0, 720.0, 10.0
+LONGEST_MIN = 720.0  # of a case that an animal is run through beside it
+_AHEAD_MIN, _ROUND_MIN = 10.0, 10.0
 _HERDS_KEPT = 4
 _SHORTEST_OFF_MIN, _LONGEST_OFF_MIN = 0.05, 60.0  # that the model takes
 KEYS = (
@@ -141,7 +142,7 @@ def beside(state: CaseState, now: datetime, *, assume: bool = False) -> Beside |
         return None
     began = settings[0].event_time
     elapsed = minutes_between(began, now) + _AHEAD_MIN
-    minutes = min(max(_ROUND_MIN, -(-elapsed // _ROUND_MIN) * _ROUND_MIN), _LONGEST_MIN)
+    minutes = min(max(_ROUND_MIN, -(-elapsed // _ROUND_MIN) * _ROUND_MIN), LONGEST_MIN)
     first = replace(planned.settings, **_known(settings[0].body))
     changes = [*_changes(settings[1:], began, minutes), *_off_circle(state, began, now, minutes)]
     case = planned_case(planned, first, tuple(changes))

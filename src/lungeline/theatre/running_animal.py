@@ -15,7 +15,7 @@ from lungeline.record import CaseState
 from lungeline.simulate.live import TICK_S, LiveCase
 from lungeline.theatre.animals_beside import acts_of
 from lungeline.theatre.case_beside import settings_now
-from lungeline.theatre.expected import Beside
+from lungeline.theatre.expected import LONGEST_MIN, Beside
 from lungeline.theatre.set_back import off_circle_since
 
 _log = logging.getLogger(__name__)
@@ -25,7 +25,6 @@ _MEASURED_S = 60.0  # of the past that is measured at once, so that a page that 
 _BEHIND_S = 2.0  # more than this is let go: a computer that slept does not hurry after
 _KEPT_S = 90.0  # of curves and numbers
 _OFF = "disconnection"
-_LONGEST_S = 480.0 * _SECONDS_PER_MINUTE  # of the past that is run through
 
 
 class RunningAnimal:
@@ -36,7 +35,7 @@ class RunningAnimal:
         self._began = beside.began
         self._refused: Settings | None = None
         self._live = LiveCase(beside.case, dt_s=_STEP_S, trace_rate_hz=RATE_HZ)
-        elapsed_s = min(max((now - beside.began).total_seconds(), 0.0), _LONGEST_S)
+        elapsed_s = min(max((now - beside.began).total_seconds(), 0.0), LONGEST_MIN * _SECONDS_PER_MINUTE)
         self._skipped_s = (now - beside.began).total_seconds() - elapsed_s
         for at_min, act in acts_of(beside.case.timeline(), beside.case.changes):
             if at_min * _SECONDS_PER_MINUTE <= elapsed_s:

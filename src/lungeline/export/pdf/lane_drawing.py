@@ -8,7 +8,7 @@ from datetime import timedelta
 
 from lungeline.export.pdf.record_lane import GAP, ROW, height_of, lane_drawing
 from lungeline.export.pdf.record_sheets import Bar, Flag, Mark, RecordSheets
-from lungeline.export.pdf.record_strokes import (
+from lungeline.export.pdf.strokes import (
     BODY,
     LEFT,
     RIGHT,

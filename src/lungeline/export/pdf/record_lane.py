@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 
 from lungeline.export.pdf.record_sheets import ARTEFACT, Lane, Point
-from lungeline.export.pdf.record_strokes import (
+from lungeline.export.pdf.strokes import (
     LEFT,
     RIGHT,
     SMALL,

@@ -4,10 +4,10 @@ Lengths are tenths of a millimetre. Only numbers and the trade's own words are w
 """
 
 from collections.abc import Iterator, Sequence
-from html import escape
 from string import ascii_uppercase
 
 from lungeline.export.pdf.rehearsal_sheets import Curve, Drawn, Marked, Pane
+from lungeline.export.pdf.strokes import line, words
 
 WIDTH, HEIGHT = 2730.0, 1330.0
 _LEFT, _RIGHT, _HEAD, _FOOT, _GAP = 420.0, 40.0, 50.0, 110.0, 14.0
@@ -99,11 +99,11 @@ def _drawn(drawn: Drawn) -> Iterator[str]:
 def _clock(axis: _Axis, bottom: float) -> Iterator[str]:
     minutes = axis.end_s / _SECONDS_PER_MINUTE
     step = next((it for it in _STEPS_MIN if minutes / it <= _MOST_LINES), _STEPS_MIN[-1])
-    yield _text(0, _HEAD - 16, "minutes since the learner took over", size=_TINY)
+    yield words(0, _HEAD - 16, "minutes since the learner took over", size=_TINY)
     for number in range(int(minutes / step + 1e-9) + 1):
         x = axis.x(number * step * _SECONDS_PER_MINUTE)
-        yield _line(x, _HEAD - 8, x, bottom, 0.8, "#888")
-        yield _text(x, _HEAD - 16, f"{number * step:g}", anchor="middle", bold=True)
+        yield line(x, _HEAD - 8, x, bottom, 0.8, "#888")
+        yield words(x, _HEAD - 16, f"{number * step:g}", size=_SMALL, anchor="middle", bold=True)
 
 
 def _pane(pane: Pane, axis: _Axis, top: float, height: float) -> Iterator[str]:
@@ -113,13 +113,13 @@ def _pane(pane: Pane, axis: _Axis, top: float, height: float) -> Iterator[str]:
         f'<rect x="{_LEFT:g}" y="{top:.1f}" width="{WIDTH - _LEFT - _RIGHT:g}" height="{height:.1f}" '
         f'fill="{fill}" stroke="#000" stroke-width="1.4"/>'
     )
-    yield _text(0, top + 22, f"{pane.title}, {pane.unit}", size=_SMALL, bold=True)
+    yield words(0, top + 22, f"{pane.title}, {pane.unit}", size=_SMALL, bold=True)
     if pane.hidden:
-        yield _text(_LEFT - 68, top + 22, "HIDDEN", size=_TINY, anchor="end")
+        yield words(_LEFT - 68, top + 22, "HIDDEN", size=_TINY, anchor="end")
     if len(pane.curves) > 1 or any(curve.style == "steps" for curve in pane.curves):
         yield from _key(pane.curves, top + 46)
     for value in (y.least, (y.least + y.most) / 2.0, y.most):
-        yield _text(
+        yield words(
             _LEFT - 10,
             min(max(y(value) + 7, top + 16), top + height),
             f"{value:.4g}",
@@ -127,8 +127,8 @@ def _pane(pane: Pane, axis: _Axis, top: float, height: float) -> Iterator[str]:
             anchor="end",
         )
     if pane.rule is not None and y.least < pane.rule < y.most:
-        yield _line(_LEFT, y(pane.rule), WIDTH - _RIGHT, y(pane.rule), 2, "#000", dash="14 8")
-        yield _text(WIDTH - _RIGHT - 6, y(pane.rule) - 5, f"{pane.rule:g}", size=_TINY, anchor="end")
+        yield line(_LEFT, y(pane.rule), WIDTH - _RIGHT, y(pane.rule), 2, "#000", dash="14 8")
+        yield words(WIDTH - _RIGHT - 6, y(pane.rule) - 5, f"{pane.rule:g}", size=_TINY, anchor="end")
     for curve, dash in zip(pane.curves, _dashes(pane.curves), strict=True):
         yield from _curve(curve, axis, y, dash)
 
@@ -139,9 +139,9 @@ def _key(curves: Sequence[Curve], top: float) -> Iterator[str]:
         if curve.style in _POINTED:
             yield _dot(12, down - 6, curve.style)
         else:
-            yield _line(0, down - 6, 26, down - 6, 4, dash=dash)
+            yield line(0, down - 6, 26, down - 6, 4, dash=dash)
         short = curve.label if len(curve.label) <= _MOST_LABEL else f"{curve.label[: _MOST_LABEL - 1]}…"
-        yield _text(34, down, short, size=_TINY)
+        yield words(34, down, short, size=_TINY)
 
 
 def _dashes(curves: Sequence[Curve]) -> list[str]:
@@ -190,8 +190,8 @@ def _runs(points: Sequence[tuple[float, float | None]]) -> Iterator[list[tuple[f
 
 def _marks(marks: Sequence[Marked], axis: _Axis, top: float) -> Iterator[str]:
     """Draw the signs; one that has no room beside the last stands a row lower."""
-    yield _text(0, top + 20, "happened (letter)", size=_TINY)
-    yield _text(0, top + 44, "done (number)", size=_TINY)
+    yield words(0, top + 20, "happened (letter)", size=_TINY)
+    yield words(0, top + 44, "done (number)", size=_TINY)
     free = [-1e9] * _SIGN_ROWS
     for sign, mark in by_sign(marks):
         x = axis.x(mark.at_s)
@@ -201,35 +201,8 @@ def _marks(marks: Sequence[Marked], axis: _Axis, top: float) -> Iterator[str]:
         )
         free[row] = x
         happened = mark.sort == "happened"
-        yield _line(x, _HEAD if happened else top - _GAP, x, top + 4 + 30 * row, 2.5 if happened else 1.5)
+        yield line(x, _HEAD if happened else top - _GAP, x, top + 4 + 30 * row, 2.5 if happened else 1.5)
         if happened:
             yield f'<rect x="{x - 14:.1f}" y="{top + 3 + 30 * row:.1f}" width="28" height="27" fill="#000"/>'
         colour = "#fff" if happened else "#000"
-        yield _text(x, top + 25 + 30 * row, sign, size=_SMALL, anchor="middle", bold=True, colour=colour)
-
-
-def _line(  # noqa: PLR0913, PLR0917  what a line in a drawing has
-    x1: float, y1: float, x2: float, y2: float, width: float, colour: str = "#000", dash: str = ""
-) -> str:
-    dashed = f' stroke-dasharray="{dash}"' if dash else ""
-    return (
-        f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" '
-        f'stroke="{colour}" stroke-width="{width:g}"{dashed}/>'
-    )
-
-
-def _text(  # noqa: PLR0913  what a word in a drawing has
-    x: float,
-    y: float,
-    words: str,
-    *,
-    size: float = _SMALL,
-    anchor: str = "start",
-    bold: bool = False,
-    colour: str = "#000",
-) -> str:
-    weight = ' font-weight="bold"' if bold else ""
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}" fill="{colour}"{weight}>'
-        f"{escape(words)}</text>"
-    )
+        yield words(x, top + 25 + 30 * row, sign, size=_SMALL, anchor="middle", bold=True, colour=colour)

@@ -50,12 +50,14 @@ def line(  # noqa: PLR0913, PLR0917  what a line has
 
 
 def words(  # noqa: PLR0913  what a word in a drawing has
-    x: float, y: float, told: str, *, size: float = BODY, anchor: str = "start", bold: bool = False
-) -> str:
+    x: float, y: float, told: str, *, size: float = BODY, anchor: str = "start", bold: bool = False,
+    colour: str = "#000",
+) -> str:  # fmt: skip
     """Return words. anchor: start, middle or end of them lies at x."""
     weight = ' font-weight="bold"' if bold else ""
+    fill = "" if colour == "#000" else f' fill="{colour}"'
     return (
-        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}"{weight}>'
+        f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}"{fill}{weight}>'
         f"{escape(told)}</text>"
     )
 
