@@ -237,6 +237,14 @@ def test_a_test_lung_is_logged_with_what_was_set_each_time(equipment: Equipment)
     assert {it["verdict"] for it in kept} == {"stop"}
 
 
+def test_a_test_lung_kept_again_after_a_lost_answer_is_the_same_test(equipment: Equipment) -> None:
+    equipment.add(Item(sort="ventilator", name="Ventilator A"))
+    result, at = ventilator_on_lung(_lung(4.2)), NOW.isoformat(timespec="seconds")
+    first = keep_lung(equipment, "Ventilator A", result, at)
+    assert keep_lung(equipment, "Ventilator A", result, at).in_log.seq == first.in_log.seq
+    assert len(lungs(equipment.machine("Ventilator A"))) == 1
+
+
 # -- proof -------------------------------------------------------------------------------------------------
 
 

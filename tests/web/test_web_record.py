@@ -47,6 +47,11 @@ role = "anaesthetist"
 name = "B. Teach"
 role = "teacher"
 pin = "{pin}"
+
+[[people]]
+name = "D. Log"
+role = "teacher"
+pin = "{pin}"
 """,
         encoding="utf-8",
     )
@@ -195,6 +200,20 @@ def test_guessing_a_pin_by_signing_has_to_wait(client: Client, case: str) -> Non
     assert set(answers[:5]) <= {409, 429}
     assert answers[5:] == [429, 429]
     assert guess(PIN) == 429  # even the right one waits: nobody learns by it
+
+
+@pytest.mark.usefixtures("people")
+def test_guessing_a_pin_at_the_log_of_a_machine_has_to_wait(served: Served) -> None:
+    here = served.client()
+    assert here.post("/settings/", data={"do": "author", "author": "D. Log"}).ok
+    made = here.post("/api/check/machines", json={"sort": "circle", "name": "Circle of the log"}).json()
+
+    def guess(pin: str) -> int:
+        body = {"role": "teacher", "pin": pin}
+        return here.post(f"/api/check/machines/{made['id']}/log/signature", json=body).status_code
+
+    assert [guess(f"{number:08d}") for number in range(7)] == [409] * 5 + [429] * 2
+    assert guess(PIN) == 429
 
 
 def test_the_record_prints_and_is_copied(client: Client, case: str) -> None:

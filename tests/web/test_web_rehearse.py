@@ -262,3 +262,13 @@ def test_an_own_scenario_lies_in_the_data_folder(school: Served, learner: Client
     assert "our_own" in names
     rehearsal = _begin(learner, "our_own")
     _control(learner, rehearsal, "end")
+
+
+def test_a_rehearsal_that_goes_on_when_the_server_ends_is_kept(tmp_path: Path) -> None:
+    folder = tmp_path / "data"
+    with serving(folder, "--demo") as first:
+        begun = _begin(first.client())
+        _control(first.client(), begun, "step", 20)
+    with serving(folder, "--demo") as again:
+        played = again.client().get("/api/rehearse/played").json()["played"]
+        assert begun in {it["id"] for it in played}

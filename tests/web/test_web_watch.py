@@ -87,6 +87,10 @@ def test_a_threat_comes_with_the_first_safe_act_in_the_readers_language(client: 
     client.cookies.set("lungeline_view", "language:de")
     (threat,) = client.get(f"/api/cases/{planned}/watch").json()["threats"]
     assert "Puls" in threat["do"]
+    client.cookies.set("lungeline_view", "mmhg:kpa")
+    (threat,) = client.get(f"/api/cases/{planned}/watch").json()["threats"]
+    assert "kPa" in threat["says"]
+    assert "mmHg" not in threat["says"]
 
 
 def test_bands_are_there_with_a_plan_and_not_without(client: Client, planned: str) -> None:

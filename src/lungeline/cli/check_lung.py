@@ -63,7 +63,7 @@ def _kept(args: argparse.Namespace, result: "LungTestResult") -> "KeptCheck | No
         return None
     from lungeline.theatre.kept_checks import keep_lung
 
-    return keep_lung(equipment_of(args), args.machine, result, args.for_case)
+    return keep_lung(equipment_of(args), args.machine, result, case=args.for_case)
 
 
 def _lines(result: "LungTestResult") -> list[str]:

@@ -77,9 +77,11 @@ def keep_walk(equipment: Equipment, name: str, walk: Walk) -> KeptCheck:
     return _kept(equipment, now, body, datetime.fromisoformat(walk.answers[-1].at))
 
 
-def keep_lung(equipment: Equipment, name: str, result: LungTestResult, case: str = "") -> KeptCheck:
-    """Write a test of a ventilator on a test lung into its log."""
-    now = equipment.machine(name)
+def keep_lung(
+    equipment: Equipment, name: str, result: LungTestResult, at: str = "", case: str = ""
+) -> KeptCheck:
+    """Write a test of a ventilator on a test lung into its log. at: as for a leak test."""
+    now, moment = equipment.machine(name), _moment(equipment.desk, at)
     body = {
         "schema": LUNG_SCHEMA,
         "name": "ventilator on a test lung",
@@ -87,7 +89,7 @@ def keep_lung(equipment: Equipment, name: str, result: LungTestResult, case: str
         "case": case,
         "result": result.as_json(),
     }
-    return _kept(equipment, now, body, equipment.desk.clock())
+    return _kept(equipment, now, body, moment)
 
 
 def _keep_list(equipment: Equipment, machine: Machine, walk: Walk) -> None:

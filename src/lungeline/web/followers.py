@@ -5,6 +5,7 @@ import contextlib
 import time
 from collections.abc import AsyncIterator
 
+OVER = ""  # told where nothing comes any more: the page asks whether there is something else
 _MOST_WAITING = 50  # messages a page may be behind; it then sees a gap
 
 

@@ -19,7 +19,7 @@ from lungeline.theatre import CaseNow
 from lungeline.theatre.expected import beside
 from lungeline.theatre.running_animal import RATE_HZ, RunningAnimal
 from lungeline.theatre.watching import threats_now
-from lungeline.web.followers import Followers
+from lungeline.web.followers import OVER, Followers
 from lungeline.web.shown_live import Shown, packed
 
 _UNDER = frozenset({"induce", "maintain", "wean"})
@@ -70,6 +70,8 @@ class LiveFeed(threading.Thread):
                 self._follow(RunningAnimal(asked, _now()))
         except LungelineError as error:  # the pages say "signal lost"; the case goes on
             _log.warning("the live feed of %s ended: %s", self._case, error)
+        finally:
+            self._followers.tell(OVER, OVER)
 
     def _follow(self, animal: RunningAnimal) -> None:
         self._shown = Shown(animal.feed)
@@ -123,6 +125,7 @@ class Feeds:
         """Return the feed of a case, begun where none runs. Called in the server's loop."""
         feed = self._running.get(case)
         if feed is None or not feed.is_alive():
+            self._running = {name: it for name, it in self._running.items() if it.is_alive()}
             feed = self._running[case] = LiveFeed(case, asyncio.get_running_loop(), read)
             feed.start()
         return feed

@@ -11,13 +11,15 @@ import threading
 import time
 from collections.abc import Callable, Mapping
 from concurrent.futures import Future
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
+from zlib import crc32
 
 from lungeline.case.reading import Reading
-from lungeline.errors import OutOfRangeError, RecordError, UnknownNameError
+from lungeline.errors import LungelineError, OutOfRangeError, RecordError, UnknownNameError
 from lungeline.explain import assumed, channels, measured
 from lungeline.explain.threats import threats
 from lungeline.rehearse import Scenario
@@ -155,28 +157,35 @@ class RunningRehearsal(threading.Thread):
 
     def run(self) -> None:
         """Run until its time is up, somebody ends it, or nobody has looked for long."""
-        self._practice = Practice(
-            self.scenario, seed=self._seed, trace_rate_hz=RATE_HZ, beside_machine=self.begun.bench
-        )
+        try:
+            self._practice = Practice(
+                self.scenario, seed=self._seed, trace_rate_hz=RATE_HZ, beside_machine=self.begun.bench
+            )
+            self._run_on()
+        except Exception:  # noqa: BLE001  whatever it was, what was done until then is kept
+            _log.exception("the rehearsal %s ended", self.begun.id)
+            if hasattr(self, "_practice"):
+                self._end(self._practice)
+        finally:
+            self.ended = True
+            self._answer_until(0.0)
+
+    def _run_on(self) -> None:
         self._shown = Shown(self._practice.run.feed)
         self._clock.set(0.0)
         next_s = time.monotonic()
         look_s = 0.0
-        try:
-            while not self.ended:
-                self._answer_until(next_s)
-                next_s = max(next_s + _EVERY_S, time.monotonic())
-                self._go_on(self._practice)
-                if time.monotonic() >= look_s and not self._practice.waits:
-                    self._look(self._practice)
-                    look_s = time.monotonic() + _LOOK_S
-                self._tell(self._practice)
-                if self._practice.run.over or min(it.alone_s for it in self.followers.values()) > _ALONE_S:
-                    self._end(self._practice)
+        while not self.ended:
+            self._answer_until(next_s)
+            next_s = max(next_s + _EVERY_S, time.monotonic())
+            self._go_on(self._practice)
+            if time.monotonic() >= look_s and not self._practice.waits:
+                self._look(self._practice)
+                look_s = time.monotonic() + _LOOK_S
             self._tell(self._practice)
-        finally:
-            self.ended = True
-            self._answer_until(0.0)
+            if self._practice.run.over or min(it.alone_s for it in self.followers.values()) > _ALONE_S:
+                self._end(self._practice)
+        self._tell(self._practice)
 
     def _answer_until(self, until_s: float) -> None:
         while True:
@@ -255,8 +264,12 @@ class RunningRehearsal(threading.Thread):
         return {
             "now_s": round(practice.run.now_s, 1), "speed": self._clock.speed,
             "paused": self._clock.paused or practice.waits, "waits": practice.waits,
-            "over": self.ended, "changed": self._changed_number + len(learner_log(practice)),
+            "over": self.ended, "changed": self._changed(practice),
         }  # fmt: skip
+
+    def _changed(self, practice: Practice) -> str:
+        """Return what is another once pages should ask anew: also where a look was found, or undone."""
+        return f"{self._changed_number}.{crc32(repr(learner_log(practice)).encode()):x}"
 
     def _curves(self, practice: Practice) -> tuple[str, ...]:
         """Return which curves the learner sees: not those of a number that is hidden or stands still."""
@@ -292,6 +305,7 @@ class Rehearsals:
             )  # fmt: skip
         now = datetime.now(UTC).astimezone()
         begun = Begun(id=new_id(now), author=author, led=led, bench=bench, began=now)
+        self._running = {it.begun.id: it for it in going}  # what is over lies in its file
         made = self._running[begun.id] = RunningRehearsal(scenario, begun, self.loop, seed)
         made.start()
         return made
@@ -299,6 +313,12 @@ class Rehearsals:
     def going(self) -> tuple[RunningRehearsal, ...]:
         """Return those that go on."""
         return tuple(it for it in self._running.values() if it.is_alive() and not it.ended)
+
+    def end_all(self) -> None:
+        """End all, so that each is kept: the server stops."""
+        for each in self.going():
+            with suppress(LungelineError, TimeoutError):
+                each.control("end")
 
     def find(self, name: str) -> RunningRehearsal:
         """Return one that goes on, by its id."""

@@ -53,6 +53,7 @@ async def _lifespan(_app: Starlette) -> AsyncIterator[None]:
     try:
         yield
     finally:
+        await asyncio.to_thread(rehearsals().end_all)
         watching.cancel()
         with contextlib.suppress(asyncio.CancelledError):
             await watching

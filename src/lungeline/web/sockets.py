@@ -14,6 +14,7 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 from lungeline.errors import UnknownNameError
 from lungeline.theatre import CaseNow
 from lungeline.web.entrance.gate import may_follow, may_rehearse
+from lungeline.web.followers import OVER
 from lungeline.web.hub import Message
 from lungeline.web.live import feeds
 from lungeline.web.rehearsals import Role, rehearsals
@@ -81,6 +82,9 @@ async def _pass_on(socket: WebSocket, may: May, queue: "asyncio.Queue[Any]") -> 
                     await socket.close(_REFUSED)
                     return
                 look_at = time.monotonic() + _ASK_S
+            if message == OVER:
+                await socket.close()
+                return
             await socket.send_text(message if isinstance(message, str) else json.dumps(message))
     except (WebSocketDisconnect, RuntimeError):  # it left while it was told something
         return

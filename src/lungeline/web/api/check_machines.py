@@ -25,6 +25,7 @@ from lungeline.theatre.equipment import Equipment, Machine
 from lungeline.theatre.equipment_log import machine_log
 from lungeline.theatre.kept_checks import last_limits, past_leaks
 from lungeline.web.api.check_said import said
+from lungeline.web.entrance.attempts import pin_tried
 from lungeline.web.parts.check_store import changed_equipment, equipment_of
 
 router = Router()
@@ -91,7 +92,9 @@ def strike(request: HttpRequest, machine: str, seq: int, given: Why) -> tuple[in
 @router.post("/{machine}/log/signature", response={201: dict[str, Any]})
 def sign(request: HttpRequest, machine: str, given: Signed) -> tuple[int, dict[str, Any]]:
     """Sign its log as it now stands."""
-    changed_equipment(request).sign(machine, role=given.role, pin=given.pin or None)
+    equipment = changed_equipment(request)
+    with pin_tried(equipment.desk.author, request, given.pin):
+        equipment.sign(machine, role=given.role, pin=given.pin or None)
     return 201, log(request, machine)
 
 

@@ -19,7 +19,7 @@ from lungeline.theatre.chart_json import chart_json
 from lungeline.theatre.people import same_person
 from lungeline.units import unit_of
 from lungeline.web.api.entries import seen, shown, told
-from lungeline.web.entrance.attempts import check_may_try, forget_failures, note_failure
+from lungeline.web.entrance.attempts import pin_tried
 from lungeline.web.parts.measures import text_in, view_of
 from lungeline.web.parts.seat import desk_of
 from lungeline.words import entry_fields, entry_text, label_of, labelled, say
@@ -101,18 +101,11 @@ def sign_case(request: HttpRequest, case: str, given: Signed) -> tuple[int, dict
     """Sign a case as it is now."""
     seen(request, case)
     desk = _signing_desk(request, given)
-    address = str(request.META.get("REMOTE_ADDR", ""))
-    check_may_try(desk.author, address)
     meaning: Any = given.meaning
-    try:
+    with pin_tried(desk.author, request, given.pin):
         entry = sign(
             desk, case, role=given.role, meaning=meaning, because=given.because, pin=given.pin or None
         )
-    except RecordError as error:
-        if error.where == "pin" and given.pin:
-            note_failure(desk.author, address)
-        raise
-    forget_failures(desk.author)
     return 201, shown(told(entry))
 
 

@@ -18,9 +18,9 @@ from lungeline.web.parts.measures import view_of
 from lungeline.web.parts.previews import preview_of
 from lungeline.web.parts.seat import seat_of
 from lungeline.web.parts.teaching import check_rehearses, check_teaches
+from lungeline.web.parts.why_words import said_to
 from lungeline.web.rehearsals import Role, RunningRehearsal, rehearsals
 from lungeline.web.running import running
-from lungeline.words import say
 
 router = Router()
 
@@ -204,9 +204,8 @@ def _found(request: HttpRequest, rehearsal: str) -> RunningRehearsal:
 
 def _view(request: HttpRequest, found: RunningRehearsal, role: Role) -> dict[str, Any]:
     told = found.view(role)
-    language = view_of(request)["language"]
-    threats = [say(finding, language) for finding in told["threats"]]
-    said = [{"code": it.code, "says": it.says, "do": it.do} for it in threats]
+    view = view_of(request)
+    said = [said_to(finding, view) for finding in told["threats"]]
     # a title may give away what is wrong
     title = {"title": found.scenario.title} if role == "trainer" else {}
     return {**title, "story": found.scenario.story.strip(), **told, "threats": said}

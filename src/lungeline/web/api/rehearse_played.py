@@ -8,7 +8,7 @@ from django.http import HttpRequest
 from ninja import Router, Schema
 from pydantic import Field
 
-from lungeline.errors import LungelineError, RecordError
+from lungeline.errors import LungelineError
 from lungeline.rehearse.practice import Practice
 from lungeline.rehearse.scenario import Step as ScriptStep
 from lungeline.rehearse.timeline import timeline
@@ -17,7 +17,7 @@ from lungeline.theatre.competence import Competence
 from lungeline.theatre.kept_rehearsals import KeptRehearsal, KeptRehearsals
 from lungeline.theatre.printed_debrief import GENERALLY_SIMPLIFIED
 from lungeline.web.api.rehearse import scenario_told
-from lungeline.web.entrance.attempts import check_may_try, forget_failures, note_failure
+from lungeline.web.entrance.attempts import pin_tried
 from lungeline.web.making_scenarios import making
 from lungeline.web.pages.about import case_shown
 from lungeline.web.parts.seat import seat_of
@@ -106,19 +106,13 @@ def sign_off(request: HttpRequest, rehearsal: str, given: SignedOff) -> tuple[in
     """Sign off what its learner has shown, as a teacher with a PIN."""
     check_teaches(request)
     kept = kept_for(request, rehearsal).read(rehearsal)
-    caller, address = request.caller, str(request.META.get("REMOTE_ADDR", ""))
+    caller = request.caller
     assessor = caller.person.name if caller.person else given.assessor or seat_of(request).author
-    check_may_try(assessor, address)
-    try:
+    with pin_tried(assessor, request, given.pin):
         line = Competence(folder=running().folder).sign_off(
             person=kept.author, skill=given.skill, scenario=kept.scenario, passed=given.passed,
             assessor=assessor, pin=given.pin or None, at=datetime.now(UTC).astimezone(), note=given.note,
         )  # fmt: skip
-    except RecordError as error:
-        if error.where == "pin" and given.pin:
-            note_failure(assessor, address)
-        raise
-    forget_failures(assessor)
     return 201, line.as_json()
 
 

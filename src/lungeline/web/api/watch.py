@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest
 from ninja import Router, Schema
 
-from lungeline.case import Case, Finding
+from lungeline.case import Case
 from lungeline.errors import MissingError
 from lungeline.theatre import CaseNow, clinic_profile
 from lungeline.theatre.due import due
@@ -17,8 +17,8 @@ from lungeline.web.live import feeds
 from lungeline.web.parts.measures import view_of
 from lungeline.web.parts.previews import preview_of
 from lungeline.web.parts.seat import desk_of
+from lungeline.web.parts.why_words import said_to
 from lungeline.web.running import running
-from lungeline.words import say
 
 router = Router()
 
@@ -37,8 +37,8 @@ _expectations = Expectations()
 def watch(request: HttpRequest, case: str) -> dict[str, Any]:
     """Return the running case: clock, lanes, what is due or must be set back, threats with the first act."""
     now, moment = seen(request, case), desk_of(request).clock()
-    language = view_of(request)["language"]
-    threats = [_said(finding, language) for finding in threats_now(now.state, moment, feeds().latest(case))]
+    view = view_of(request)
+    threats = [said_to(finding, view) for finding in threats_now(now.state, moment, feeds().latest(case))]
     shown = watched(now.state, moment, clinic_profile(running().folder))
     return {**shown, "threats": threats, "live": feeds().may_have(now)}
 
@@ -72,11 +72,6 @@ def spare_gas(request: HttpRequest, case: str, *, assumed: bool = False) -> dict
 def preview(request: HttpRequest, case: str, given: Changed) -> dict[str, Any]:
     """Return the breath after half an hour as it is set, and with a change. Nothing is set by asking."""
     return preview_of(planned(seen(request, case), assume=given.assumed), given.settings)
-
-
-def _said(finding: Finding, language: str) -> dict[str, Any]:
-    told = say(finding, language)
-    return {"code": told.code, "severity": told.severity, "says": told.says, "do": told.do}
 
 
 def planned(now: CaseNow, *, assume: bool = False) -> Case:

@@ -141,16 +141,19 @@ function showKeeping() {
 }
 
 async function keepIt() {
-  const { body } = judged;
+  const mine = judged;
+  const { body } = mine;
   judged.at ??= momentText(); // asked again after a lost answer, it is the same test
   parts.keeping.querySelectorAll("button").forEach((each) => (each.disabled = true));
   try {
-    const answer = await ask("/api/check/leak", { method: "POST", body: { ...body, at: judged.at, machine: machineName(), keep: true } });
-    parts.answer.replaceChildren(...leakAnswer(answer, state));
+    const answer = await ask("/api/check/leak", { method: "POST", body: { ...body, at: mine.at, machine: machineName(), keep: true } });
     const where = [answer.kept.machine && `${word("check.kept_log")} ${answer.kept.machine} (${answer.kept.seq})`, answer.kept.case && word("check.kept_case")].filter(Boolean);
-    told = [make("h2", {}, `✓ ${word("check.kept")}`), make("p", {}, where.join(" · "))];
-    judged = null;
-    showKeeping();
+    if (judged === mine) {
+      parts.answer.replaceChildren(...leakAnswer(answer, state));
+      told = [make("h2", {}, `✓ ${word("check.kept")}`), make("p", {}, where.join(" · "))];
+      judged = null;
+      showKeeping();
+    } else notice(`✓ ${word("check.kept")}: ${where.join(" · ")}`); // something was read anew meanwhile
     document.dispatchEvent(new CustomEvent("lungeline:check-kept"));
   } catch (error) {
     notice(error.message, { kind: "problem", ms: 0 });

@@ -12,6 +12,7 @@ const LUNG = [["compliance_l_cmh2o", 0.5, 0.05, 0.005, 3], ["resistance_cmh2o_s_
 const SET = [["set_tidal_volume_l", null, 0.5, 0.02, 40], ["set_rate_per_min", null, 1, 1, 80], ["set_inspiratory_time_s", null, 0.1, 0.2, 15], ["set_peep_cmh2o", 0, 1, 0, 50]];
 const READ = [["measured_tidal_volume_l", null, 0.1, 0, 60], ["measured_rate_per_min", null, 1, 0, 120], ["measured_peak_cmh2o", null, 1, 0, 150]];
 const KEPT = "lungeline-check-lung";
+let keptAt = null; // when the values as they stand were first kept: asked again after a lost answer, it is the same test
 const values = JSON.parse(sessionStorage.getItem(KEPT) ?? "{}");
 
 export function startLung(box) {
@@ -19,6 +20,7 @@ export function startLung(box) {
   const ask_ = button(word("check.judge"), () => judge(answer), { main: true });
   const ready = () => {
     ask_.disabled = SET.slice(0, 3).some(([name]) => (values[name] ?? null) === null);
+    keptAt = null;
     sessionStorage.setItem(KEPT, JSON.stringify(values));
   };
   const group = (head, rows) => make("fieldset", {}, make("legend", {}, make("h3", {}, word(`check.${head}`))), make("div", { className: "numbers" }, ...rows.map(([name, first, step, low, high]) => {
@@ -60,6 +62,6 @@ function shown(it, box) {
   return [verdictBox(it.verdict, word("check.lung")), make("div", { className: "wide-table" }, table),
     ...it.why.map((each) => make("p", { className: "quiet" }, `${called(each.name.replace("check.", ""))}: ${textOf(each.name, each.value)} `, whyButton(each.name, () => ({ ...each, label: called(each.name.replace("check.", "")) })))),
     ...it.said.map(findingBox),
-    kept ? make("p", {}, `✓ ${kept}`) : button(word("check.keep"), () => judge(box, momentText()), { main: true, disabled: !can }),
+    kept ? make("p", {}, `✓ ${kept}`) : button(word("check.keep"), () => judge(box, (keptAt ??= momentText())), { main: true, disabled: !can }),
     kept || can ? null : make("p", { className: "quiet" }, word("check.choose_to_keep"))].filter(Boolean);
 }

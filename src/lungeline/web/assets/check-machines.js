@@ -103,7 +103,7 @@ function writeLog(it, logged, log) {
   const proof = `${termed("proof", log.proof.outcome)} (${log.proof.count})`;
   logged.replaceChildren(make("h3", {}, word("check.log")), make("p", {}, proof), make("div", { className: "wide-table" }, make("table", { className: "cards" }, make("tbody", {}, ...rows))),
     button(word("check.sign"), async () => {
-      const asked = [{ key: "role", label: word("check.role"), kind: "text", required: true }, { key: "pin", label: "PIN", kind: "text" }];
+      const asked = [{ key: "role", label: word("check.role"), kind: "text", required: true }, { key: "pin", label: word("record.pin"), kind: "secret" }];
       const given = await askForm(document.getElementById("form"), word("check.sign"), asked, { role: word("check.role_usual") });
       if (given) change_(`/api/check/machines/${it.id}/log/signature`, given);
     }));
@@ -119,7 +119,7 @@ function writeLog(it, logged, log) {
 
 // --- the register ------------------------------------------------------------------------------------------------
 
-const forms = (without = []) => fields.filter(({ key }) => !without.includes(key)).map((field) => ({ ...field, label: `${called(field.key)}${field.key.endsWith("_on") ? " (2027-03-01)" : ""}`, named: (choice) => termed("sort", choice), required: ["sort", "name"].includes(field.key) }));
+const forms = (without = []) => fields.filter(({ key }) => !without.includes(key)).map((field) => ({ ...field, label: `${called(field.key)}${field.key.endsWith("_on") ? " (2027-03-01)" : ""}`, choice_words: field.choices?.map((choice) => termed("sort", choice)), required: ["sort", "name"].includes(field.key) }));
 const dialog = () => document.getElementById("form");
 
 async function add() {

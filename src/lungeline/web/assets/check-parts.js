@@ -1,21 +1,14 @@
 // What the parts of the check share: elements, verdicts, findings, and which machine is meant.
 import { given, word } from "./given.js";
+import { make } from "./make.js";
 import { textOf } from "./measures.js";
+
+export { make };
 
 export const caseId = document.body.dataset.case ?? "";
 
 /** Whether checks go into the log of their machine; not in a rehearsal beside real cases. */
 export const logs = document.getElementById("which").dataset.logs === "yes";
-
-/** An element with its attributes and what is inside. */
-export function make(tag, attributes = {}, ...inside) {
-  const { data = {}, aria = {}, ...plain } = attributes;
-  const element = Object.assign(document.createElement(tag), plain);
-  Object.assign(element.dataset, data);
-  for (const [name, value] of Object.entries(aria)) element.setAttribute(name === "role" ? name : `aria-${name}`, value);
-  element.append(...inside.filter((each) => each !== null && each !== undefined));
-  return element;
-}
 
 export const button = (text, pressed, { main = false, ...attributes } = {}) =>
   make("button", { type: "button", className: `theatre${main ? " main" : ""}`, onclick: pressed, ...attributes }, text);
@@ -34,10 +27,10 @@ export const called = (name) => {
 };
 
 export const verdictBox = (verdict, ...inside) =>
-  make("div", { className: "verdict", data: { verdict } }, make("strong", {}, termed("verdict", verdict)), make("div", {}, ...inside));
+  make("div", { className: "verdict", dataset: { verdict } }, make("strong", {}, termed("verdict", verdict)), make("div", {}, ...inside));
 
 export const findingBox = (it) =>
-  make("div", { className: "finding", data: { severity: it.severity } },
+  make("div", { className: "finding", dataset: { severity: it.severity } },
     make("span", { className: "rank" }, termed("rank", it.severity)),
     make("span", {}, `${it.says} `, make("span", { className: "quiet" }, it.do)));
 

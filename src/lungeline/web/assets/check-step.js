@@ -14,7 +14,7 @@ export function stepSheet(walk, step, place, answer) {
     ["passes", `${step.passes}${limitText(step)}`], ["from", [step.source, ...step.sources].join(" · ")],
     ["failing", termed("verdict", step.fails)], ["then", step.fix],
   ].flatMap(([name, text]) => [make("dt", {}, word(`check.${name}`)), make("dd", {}, text)]));
-  return make("section", { className: "sheet step", data: { step: step.key } },
+  return make("section", { className: "sheet step", dataset: { step: step.key } },
     make("p", { className: "quiet" }, `${word("check.step")} ${place}/${walk.of}${step.result ? ` · ${termed("result", step.result)}` : ""}`),
     make("h2", {}, step.title), make("p", { className: "do" }, step.do), rows,
     machineSays(walk, step, heard), ...answers(step, (body) => answer({ notices: [...heard], ...body })));

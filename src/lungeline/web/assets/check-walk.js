@@ -36,13 +36,13 @@ async function showForms(name) {
 }
 
 function forms(found, as) {
-  const sheet = make("section", { className: "sheet", data: { found: as } }, make("h2", {}, word("check.guided")), make("p", { className: "quiet" }, word("check.guided_why")));
+  const sheet = make("section", { className: "sheet", dataset: { found: as } }, make("h2", {}, word("check.guided")), make("p", { className: "quiet" }, word("check.guided_why")));
   const row = make("div", { className: "forms" });
   for (const form of FORMS) {
     const begun = found.open.find((each) => each.form === form);
     const offered = found.offered.includes(form);
     const told = begun ? `${word("check.go_on")} ${begun.done}/${begun.of}, ${momentOf(begun.began_at, { day: false })}` : word(offered ? `check.form_${form}` : "check.short_not_yet");
-    row.append(button(make("strong", {}, word(`check.${form}`)), () => begin(form), { main: Boolean(begun) || (form === "full" && !found.open.length), disabled: !offered && !begun, data: { form } }));
+    row.append(button(make("strong", {}, word(`check.${form}`)), () => begin(form), { main: Boolean(begun) || (form === "full" && !found.open.length), disabled: !offered && !begun, dataset: { form } }));
     row.lastChild.append(make("small", {}, told));
   }
   sheet.append(row);
@@ -132,7 +132,7 @@ function fillStep({ step, leak_ml_min: leak }) {
 function allSteps(walk, current) {
   const list = make("ol", { className: "steps" }, ...walk.steps.map((step) => {
     const values = Object.entries(step.values).map(([name, value]) => textOf(name, value)).join(", ");
-    const made = make("button", { type: "button", data: { result: step.result ?? "" }, onclick: () => show(walk, step.key) },
+    const made = make("button", { type: "button", dataset: { result: step.result ?? "" }, onclick: () => show(walk, step.key) },
       make("span", { className: "sign" }, termed("result", step.result ?? "open")), make("span", {}, `${step.title}${values ? ` · ${values}` : ""}`));
     if (step.key === current) made.setAttribute("aria-current", "step");
     return make("li", {}, made);

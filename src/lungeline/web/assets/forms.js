@@ -1,13 +1,9 @@
 // Forms made of what an entry of a kind may hold: numbers in the person's units, words, choices, switches, times.
 import { given, word } from "./given.js";
+import { make } from "./make.js";
 import { labelOf, textOf, toRead, toStore, typed } from "./measures.js";
 
 const CLOSE = 1e-9; // of a bound, after a change of unit
-const make = (tag, attributes = {}, ...inside) => {
-  const element = Object.assign(document.createElement(tag), attributes);
-  element.append(...inside);
-  return element;
-};
 
 /** Make the inputs of a form's fields, filled with `body`. Returns {elements, read}: read() gives the body or throws. */
 export function inputs(fields, body = {}) {

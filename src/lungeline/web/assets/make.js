@@ -7,12 +7,13 @@ const share = weightKg >= 200 ? 1 : weightKg >= 80 ? 0.4 : 0.1;
 /** The step of a number's stepper, for this animal. step: of a grown horse. */
 export const stepFor = (name, step) => (/_(l|l_min)$/.test(name) ? step * share : step);
 
-/** Make an element. */
+/** Make an element; attributes that are properties, `dataset`, and `aria`, where role stands too; nothing inside is left out. */
 export const make = (tag, attributes = {}, ...inside) => {
-  const { dataset, ...own } = attributes;
+  const { dataset, aria = {}, ...own } = attributes;
   const element = Object.assign(document.createElement(tag), own);
   Object.assign(element.dataset, dataset);
-  element.append(...inside);
+  for (const [name, value] of Object.entries(aria)) element.setAttribute(name === "role" ? name : `aria-${name}`, value);
+  element.append(...inside.filter((each) => each !== null && each !== undefined));
   return element;
 };
 

@@ -50,12 +50,12 @@ function focused() {
 
 function row(item) {
   const badges = MARKS.filter((mark) => has(item, mark)).map((mark) =>
-    make("span", { className: "badge", textContent: `${SIGNS[mark]} ${word(`record.mark_${mark}`)}`, data: { mark } }));
+    make("span", { className: "badge", textContent: `${SIGNS[mark]} ${word(`record.mark_${mark}`)}`, dataset: { mark } }));
   const summary = make("summary", {},
     make("span", { className: "when", textContent: clock(item.event_time) }),
     make("span", { className: "what" }, make("b", { textContent: item.kind_said }), " ", make("span", { className: "text", textContent: item.text })),
     make("span", { className: "badges" }, ...badges));
-  const element = make("details", { className: "entry", id: `entry-${item.seq}`, data: { struck: item.struck, seq: item.seq } }, summary);
+  const element = make("details", { className: "entry", id: `entry-${item.seq}`, dataset: { struck: item.struck, seq: item.seq } }, summary);
   element.ontoggle = () => {
     if (element.open) fill(element, item);
     open[element.open ? "add" : "delete"](item.seq);

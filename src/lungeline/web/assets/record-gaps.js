@@ -7,7 +7,7 @@ const MOST_GAPS = 6;
 
 /** A finding as an element: its rank by word and shape, what is so, what to do. */
 export const finding = (said, ...more) =>
-  make("div", { className: "finding", data: { severity: said.severity } },
+  make("div", { className: "finding", dataset: { severity: said.severity } },
     make("span", { className: "rank", textContent: word(`record.rank_${said.severity}`) }),
     make("span", {}, `${said.says} `, make("span", { className: "quiet", textContent: said.do })), ...more);
 

@@ -1,13 +1,8 @@
 // What the parts of the record page share: elements, times as they were told, tables.
 import { given } from "./given.js";
+import { make, put } from "./make.js";
 
-/** Make an element; attributes that are properties, and `data` for its dataset. */
-export function make(tag, { data, ...attributes } = {}, ...inside) {
-  const element = Object.assign(document.createElement(tag), attributes);
-  Object.assign(element.dataset, data);
-  element.append(...inside);
-  return element;
-}
+export { make, put };
 
 /** A button with its act; name: what a screen reader says where the text alone does not tell. */
 export function button(text, act, { name, ...attributes } = {}) {
@@ -32,12 +27,4 @@ export function table(head, rows) {
   const body = make("tbody", {}, ...rows.map((row) => make("tr", {}, ...cells("td", row))));
   const parts = head ? [make("thead", {}, make("tr", {}, ...cells("th", head))), body] : [body];
   return make("div", { className: "wide-table", tabIndex: 0 }, make("table", {}, ...parts));
-}
-
-/** Replace what an element holds only where what it is made of has changed: whoever reads or types is left alone. */
-export function put(element, told, made) {
-  const key = JSON.stringify([told, given.view]);
-  if (element.dataset.shown === key) return;
-  element.dataset.shown = key;
-  element.replaceChildren(...made());
 }

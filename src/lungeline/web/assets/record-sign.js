@@ -29,7 +29,7 @@ export function showProof(record, { add, seeAsSigned }) {
   const severity = { changed: "stop", cut: "stop", unverifiable: "caution" }[outcome] ?? "";
   const place = at === null ? "" : ` ${word("record.proof_at")} ${at}.`;
   const why = reason ? ` ${word(`record.reason_${reason.replaceAll(" ", "_")}`)}.` : "";
-  const proof = make("div", { className: "finding", id: "verdict", data: { severity, outcome } },
+  const proof = make("div", { className: "finding", id: "verdict", dataset: { severity, outcome } },
     make("strong", { className: "rank", textContent: word(`record.outcome_${outcome}`) }),
     make("span", {}, `${word(`record.proof_${outcome}`)}${place}${why} `, make("span", { className: "quiet", textContent: `${word("record.proven")} ${proven} / ${count}` })));
   document.getElementById("proof").replaceChildren(proof);

@@ -22,13 +22,18 @@ let chart = null;
 let kinds = {};
 let version = 0; // entries of the signed version that is shown; 0: the case as it stands
 
+let loads = 0;
 async function load() {
+  const mine = ++loads; // what was asked last is shown, also where an earlier answer comes later
   try {
     if (!Object.keys(kinds).length) kinds = (await ask("/api/cases/kinds")).kinds;
     const signed = version ? `?signed=${version}` : "";
-    [record, chart] = await Promise.all([ask(`/api/cases/${caseId}/record${signed}`), ask(`/api/cases/${caseId}/chart${signed}`)]);
+    const found = await Promise.all([ask(`/api/cases/${caseId}/record${signed}`), ask(`/api/cases/${caseId}/chart${signed}`)]);
+    if (mine !== loads) return;
+    [record, chart] = found;
     failed.hidden = true;
   } catch (error) {
+    if (mine !== loads) return;
     failed.textContent = `${word("frame.needs_connection")}: ${error.message}`;
     failed.hidden = false;
     return;

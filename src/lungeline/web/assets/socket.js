@@ -4,8 +4,8 @@ import { setReached } from "./queue.js";
 const SILENT_MS = 3000; // the server says something each second
 const AGAIN_MS = [200, 500, 1000, 2000];
 
-/** Keep a line open. said(message): for each but the beats; refused: codes after which it is not tried again. */
-export function keepOpen(path, said, { opened = () => {}, lost = () => {}, refused = [] } = {}) {
+/** Keep a line open. said(message): for each but the beats; refused: codes after which it is not tried again; ended: called then. */
+export function keepOpen(path, said, { opened = () => {}, lost = () => {}, refused = [], ended: over = () => {} } = {}) {
   let tries = 0;
   const open = () => {
     const socket = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}${path}`);
@@ -15,9 +15,10 @@ export function keepOpen(path, said, { opened = () => {}, lost = () => {}, refus
       clearTimeout(silent);
       socket.onopen = socket.onmessage = socket.onclose = null;
       socket.close();
-      if (refused.includes(code)) return;
+      if (refused.includes(code)) return over();
       lost();
       setTimeout(open, AGAIN_MS[Math.min(tries++, AGAIN_MS.length - 1)]);
+      return undefined;
     };
     const heard = () => {
       clearTimeout(silent);

@@ -2,6 +2,7 @@
 import { word } from "./given.js";
 import { make, put } from "./make.js";
 import { textOf } from "./measures.js";
+import { clockText } from "./moments.js";
 import { nowMs, setNow } from "./now.js";
 import { remind } from "./sound.js";
 import { askYes } from "./watch-forms.js";
@@ -17,7 +18,6 @@ let loadedAt = 0;
 let noticed = { threats: [], priority: "" }; // what watching quietly adds
 
 const write = (element, text) => element.textContent !== text && (element.textContent = text);
-const clock = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
 
 /** Show a case as it was just told. */
 export function showClock(now) {
@@ -46,9 +46,9 @@ export function tick() {
   if (!told) return;
   const more = UNDER.includes(told.phase) ? (Date.now() - loadedAt) / 60000 : 0;
   const under = told.anaesthesia_minutes === null ? null : told.anaesthesia_minutes + more;
-  write($("time"), under === null ? "–" : `${clock(under)} h`);
+  write($("time"), under === null ? "–" : `${clockText(under)} h`);
   const off = told.off_since ? (nowMs() - new Date(told.off_since)) / 1000 : null;
-  write($("off"), off === null ? word("watch.off_circle") : `${word("watch.on_circle")} · ${clock(Math.max(off, 0))}`);
+  write($("off"), off === null ? word("watch.off_circle") : `${word("watch.on_circle")} · ${clockText(Math.max(off, 0))}`);
   $("off").dataset.off = String(off !== null);
   const left = told.due.map((it) => [it.what, Math.round((new Date(it.at) - nowMs()) / 60000)]).filter(([, minutes]) => minutes < SOON_MIN).slice(0, MOST_DUE);
   put($("due"), left, () => left.map(([what, minutes]) => make("span", { className: minutes < 0 ? "late" : "" },

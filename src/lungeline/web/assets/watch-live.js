@@ -17,14 +17,17 @@ let rate = 50;
 let epoch = "";
 let next = 0; // index of the sample that comes next
 let silent = null;
+let wired = false;
 const live = { numbers: {}, trends: {} };
 
-/** Follow what is measured live. place: of the socket; changed: called when numbers came; boxes: gives the canvases by channel. */
-export function followLive(place, boxes, changed) {
+/** Follow what is measured live. place: of the socket; changed: called when numbers came; boxes: gives the canvases by channel; ended: called where nothing is any more. */
+export function followLive(place, boxes, changed, ended = () => {}) {
   keepOpen(`/ws/${place}`, (message) => {
     take(message, boxes());
     if (Object.keys(message.numbers).length || message.type === "hello" || message.rehearsal) changed(live, message);
-  }, { refused: [NO_FEED] });
+  }, { refused: [NO_FEED], ended });
+  if (wired) return live;
+  wired = true;
   document.addEventListener("visibilitychange", () => document.hidden || redrawAll());
   new MutationObserver(redrawAll).observe(document.documentElement, { attributes: true, attributeFilter: ["data-theme"] });
   silence();
@@ -32,6 +35,7 @@ export function followLive(place, boxes, changed) {
 }
 
 function take(message, boxes) {
+  if (epoch && message.epoch !== epoch) forgetAfter(message.at * 1000);
   for (const [key, line] of Object.entries(message.trends ?? {})) live.trends[key] = line.map(([at, value]) => [at * 1000, value]);
   for (const [key, [at, value]] of Object.entries(message.numbers)) {
     live.numbers[key] = [at * 1000, value];
@@ -52,6 +56,12 @@ function take(message, boxes) {
     curve.into(boxes.get(channel));
   }
   [epoch, next] = [message.epoch, message.from + message.count];
+}
+
+/** Time was turned back: what was measured after that moment never was. */
+function forgetAfter(at) {
+  for (const [key, line] of Object.entries(live.trends)) live.trends[key] = line.filter(([when]) => when <= at);
+  for (const [key, [when]] of Object.entries(live.numbers)) if (when > at) delete live.numbers[key];
 }
 
 /** A rehearsal that stands still is not a lost signal. */

@@ -117,7 +117,7 @@ function show() {
   why.forEach((part) => part.told(told));
   if (told.live && !following) {
     following = true;
-    live = followLive(`live/${caseId}`, curveBoxes, liveCame);
+    live = followLive(`live/${caseId}`, curveBoxes, liveCame, () => (following = false));
   }
 }
 

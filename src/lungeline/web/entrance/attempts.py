@@ -1,9 +1,13 @@
 """How often somebody may guess: after a few failures, names and addresses wait."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 
+from django.http import HttpRequest
 from django.utils import timezone
 
+from lungeline.errors import RecordError
 from lungeline.web.entrance.refused import NotLetInError, WaitError
 from lungeline.web.models import Failure
 
@@ -45,3 +49,17 @@ def note_failure(name: str, address: str) -> NotLetInError:
 def forget_failures(name: str) -> None:
     """Begin anew for a name that was let in."""
     Failure.objects.filter(subject=f"name:{name.casefold()[:150]}").delete()
+
+
+@contextmanager
+def pin_tried(name: str, request: HttpRequest, pin: str) -> Iterator[None]:
+    """Let a PIN be tried in the block: refused after too many wrong ones, and a wrong one is counted."""
+    address = str(request.META.get("REMOTE_ADDR", ""))
+    check_may_try(name, address)
+    try:
+        yield
+    except RecordError as error:
+        if error.where == "pin" and pin:
+            note_failure(name, address)
+        raise
+    forget_failures(name)

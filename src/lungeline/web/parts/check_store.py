@@ -87,7 +87,7 @@ def kept_lung(
 ) -> dict[str, Any]:
     """Keep a test on a test lung likewise."""
     if _logged(request, machine, case):
-        return _where(keep_lung(changed_equipment(request), machine, result, case))
+        return _where(keep_lung(changed_equipment(request), machine, result, at, case))
     body = {"item": "ventilator on a test lung", "verdict": result.verdict}
     return _in_case_alone(request, case, machine, body, at)
 
