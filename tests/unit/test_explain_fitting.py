@@ -1,11 +1,12 @@
 """Fitting an animal and looking ahead: what readings tell is found, what they do not is not shown."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from lungeline.case import Animal, Case, Change, Reading, Settings
+from lungeline.case import Animal, Case, Change, Disconnect, Reading, Settings, Start
 from lungeline.errors import InputError, OutOfRangeError, SimulationError
 from lungeline.explain import Choice, Fitted, fit, look_ahead
 from lungeline.explain.fitting import FITTED
@@ -129,3 +130,28 @@ def test_a_band_widens_with_time() -> None:
 def test_too_many_choices_or_too_far_is_refused(count: int, minutes: float) -> None:
     with pytest.raises(OutOfRangeError):
         look_ahead(fitted(), [Choice(name="leave")] * count, minutes=minutes)
+
+
+@pytest.mark.slow
+def test_a_long_case_is_fitted_from_its_middle_on_not_as_if_just_connected() -> None:
+    induced = replace(CASE, start=Start(state="induced"))
+    readings = [replace(it, time_s=it.time_s + 7200.0) for it in read(MORE_CO2)]
+    late, early = fit(induced, readings), fit(induced, read(MORE_CO2))
+    assert (late.case.start.state, early.case.start.state) == ("settled", "induced")
+    told = {it.name: it for it in late.numbers}
+    produced = told["carbon_dioxide_output_l_min"]
+    assert produced.value > 1.1 * produced.usual  # what is unlike is found, after two hours too
+
+
+@pytest.mark.slow
+def test_what_comes_after_a_time_is_left_and_a_spell_off_the_circle_ends_there() -> None:
+    trial = Trial(CASE, dt_s=0.05, multipliers={})
+    trial.follow(
+        [
+            Change(at_min=1.0, manoeuvre=Disconnect(minutes=5.0)),
+            Change(at_min=9.0, settings={"peep_cmh2o": 15.0}),
+        ],
+        120.0,
+    )
+    assert trial.time_s == pytest.approx(120.0, abs=0.2)
+    assert trial.settings.peep_cmh2o == SETTINGS.peep_cmh2o

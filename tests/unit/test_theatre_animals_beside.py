@@ -134,3 +134,12 @@ def test_the_ledger_adds_up_to_what_the_reservoir_holds() -> None:
     assert flows["fresh_gas_l"] == pytest.approx(gone, rel=0.05)
     deep = next(each for each in told.manoeuvres if "deep" in each.name)
     assert deep.needed_l > 0.0
+
+
+def test_an_animal_that_failed_goes_on_once_it_is_told_otherwise() -> None:
+    animal = AnimalBeside(Case(animal=Animal(species="horse", weight_kg=520.0)), {})
+    assert animal.run((Change(at_min=1.0, settings={"peep_cmh2o": 8.0}),), 3, _always)
+    animal.failed = True  # as where the model could not hold a setting
+    assert not animal.run((Change(at_min=1.0, settings={"peep_cmh2o": 8.0}),), 5, _always)
+    assert animal.run((Change(at_min=1.0, settings={"peep_cmh2o": 5.0}),), 5, _always)
+    assert len(animal.minutes) == 5

@@ -231,3 +231,13 @@ def test_a_change_before_the_beginning_or_past_the_end_is_not_run(tmp_path: Path
         tmp_path / "b", PLAN, UNDER, SET, (300.0, "setting", {"tidal_volume_l": 5.0}), now_min=310.0
     )
     assert longer.case.changes == (Change(at_min=299.0, settings={"tidal_volume_l": 5.0}),)
+
+
+def test_while_the_animal_is_off_the_circle_it_is_the_same_case_for_a_minute(tmp_path: Path) -> None:
+    told = (SET, (2.0, "event", {"what": "off the circle"}))
+    asked = [
+        beside(_state(tmp_path / str(place), *told), _at(now_min), assume=True)
+        for place, now_min in enumerate((4.1, 4.8, 5.3))
+    ]
+    first, same, other = (it.case.changes if it else () for it in asked)
+    assert first == same != other

@@ -106,6 +106,13 @@ def test_hands_that_did_a_manoeuvre_are_asked_to_turn_back_what_it_turned(tmp_pa
     assert to_set_back(_state(tmp_path / "back", UNDER, SET, deep, back), _at(13.0)) == ()
 
 
+def test_a_peep_that_began_at_nothing_is_asked_back_too(tmp_path: Path) -> None:
+    steps = ((1.0, 0.0), (3.0, 5.0), (9.0, 15.0))
+    told: list[Told] = [(at_min, "setting", {"peep_cmh2o": peep_cmh2o}) for at_min, peep_cmh2o in steps]
+    (found,) = to_set_back(_state(tmp_path, UNDER, *told), _at(12.0))
+    assert (found.key, found.now, found.back_to) == ("peep_cmh2o", 15.0, 5.0)
+
+
 def test_a_cpap_carried_into_peep_is_to_be_set_back_to_what_peep_was(tmp_path: Path) -> None:
     cpap: Told = (20.0, "setting", {"mode": "spontaneous", "peep_cmh2o": 12.0})
     again: Told = (30.0, "setting", {"mode": "volume"})

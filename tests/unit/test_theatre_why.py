@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from lungeline.case import Animal, Case, Settings, case_to_json
-from lungeline.errors import MissingError, UnknownNameError
+from lungeline.errors import InputError, MissingError, UnknownNameError
 from lungeline.record import CaseState
 from lungeline.theatre import Cases, Desk
 from lungeline.theatre.case_beside import case_now
@@ -282,3 +282,32 @@ def test_ordinary_gases_of_ill_horses_too_are_not_doubted() -> None:
         assert doubts({"paco2_mmhg": paco2, "pao2_mmhg": pao2, "arterial_ph": ph}, monitor) == ()
     # hypoxaemia that the oximeter sees too
     assert doubts({"paco2_mmhg": 50.0, "pao2_mmhg": 45.0}, monitor | {"spo2_fraction": 0.82}) == ()
+
+
+def test_what_was_read_grows_old_and_what_rests_on_it_goes(tmp_path: Path) -> None:
+    state = _tight(tmp_path)
+    assert noticed(state, _at(45.0))
+    assert noticed(state, _at(90.0)) == ()
+
+
+def test_half_an_hour_after_the_last_row_nothing_is_foretold(tmp_path: Path) -> None:
+    state = _state(tmp_path, PLAN, UNDER, SET, *_rows(15.0, 20.0))
+    asked = beside(state, _at(55.0))
+    assert asked is not None
+    with pytest.raises(InputError, match="Enter what is measured now"):
+        Animals().ahead(asked, rows_read(state), ["leave"], _at(55.0), None)
+
+
+def test_what_is_done_after_the_readings_is_no_part_of_the_fit(tmp_path: Path) -> None:
+    rows = _rows(15.0, 20.0)
+    off: Told = (22.0, "event", {"what": "off the circle"})
+    on: Told = (26.0, "event", {"what": "on the circle again"})
+    before = _state(tmp_path, PLAN, UNDER, SET, *rows)
+    after = _state(tmp_path / "off", PLAN, UNDER, SET, *rows, off, on)
+    told = []
+    for each in (before, after):
+        asked = beside(each, _at(27.0))
+        assert asked is not None
+        told.append(Animals().fitted(asked, rows_read(each)))
+    assert [it.value for it in told[0].numbers] == pytest.approx([it.value for it in told[1].numbers])
+    assert told[0].at_min == told[1].at_min

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lungeline.cli.check import equipment_of, finding_lines, json_text, read_text
-from lungeline.cli.writing import write
+from lungeline.cli.writing import PAPERS, write
 from lungeline.errors import InputError, MissingError, UnknownNameError
 
 if TYPE_CHECKING:
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from lungeline.theatre.equipment import Equipment
 
 FILE_SCHEMA, ALL_SCHEMA = "lungeline.leak_log/1", "lungeline.machine_logs/1"
-_PAPERS = {"a4": "a4", "letter": "us-letter"}
 _NOT_INTACT = 1
 _DAYS = 30
 
@@ -35,7 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--machine", default="", metavar="NAME", help="machine; all of them in short where not given"
     )
     parser.add_argument("--pdf", type=Path, metavar="FILE", help="write the log of the machine for print")
-    parser.add_argument("--paper", choices=tuple(_PAPERS), default="a4", help="a4 or letter (a4)")
+    parser.add_argument("--paper", choices=tuple(PAPERS), default="a4", help="a4 or letter (a4)")
     parser.add_argument("--lines", type=Path, metavar="FILE", help="write its chain, as JSON lines")
     parser.add_argument("--strike", type=int, metavar="NUMBER", help="strike out an entry; it stays in view")
     parser.add_argument("--reason", default="", help="why it is struck out")
@@ -90,7 +89,7 @@ def _written(args: argparse.Namespace, equipment: "Equipment") -> list[Path]:
     if args.pdf is not None:
         from lungeline.theatre.printed_log import print_log
 
-        files.append(write(args.pdf, print_log(equipment, args.machine, paper=_PAPERS[args.paper])))
+        files.append(write(args.pdf, print_log(equipment, args.machine, paper=PAPERS[args.paper])))
     if args.lines is not None:
         files.append(equipment.export(args.machine, args.lines))
     return files

@@ -5,13 +5,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from lungeline.cli.writing import write
+from lungeline.cli.writing import PAPERS, write
 
 if TYPE_CHECKING:
     from lungeline.rehearse import Outcome, Rehearsal, Scenario
     from lungeline.rehearse.what_if import WhatIf
-
-PAPERS = {"a4": "a4", "letter": "us-letter"}
 
 
 def print_sheets(args: argparse.Namespace, scenario: "Scenario") -> list[Path]:

@@ -4,6 +4,8 @@ from pathlib import Path
 
 from lungeline.errors import InputError
 
+PAPERS = {"a4": "a4", "letter": "us-letter"}  # by the word typed: as Typst calls it
+
 
 def write(path: Path, content: bytes) -> Path:
     """Write a file and return its path, or raise InputError where it cannot be written."""

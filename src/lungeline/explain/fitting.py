@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from lungeline.case import Case, Finding, Reading
+from lungeline.case import Case, Finding, Reading, Start
 from lungeline.errors import InputError, SimulationError
 from lungeline.explain.animals import STEP_S
 from lungeline.explain.assumed import Assumed, assumed
@@ -38,8 +38,8 @@ FITTED = (
 )
 LONGEST_MIN = 45.0  # of the past that is run again
 STEPS, LARGEST_STEP, LARGEST_MOVE = 2, 2.0, 3.0  # spreads
-DIFFERENCE = 0.5  # spreads
-LEARNT = 0.8  # of the spread: what is left where readings have told something
+DIFFERENCE = 0.5  # spreads; assumption
+LEARNT = 0.8  # of the spread: what is left where readings have told something; assumption
 EIGHTY_PERCENT = 1.2816  # standard normal, 10th and 90th percentile
 
 
@@ -172,6 +172,8 @@ def _problem(case: Case, given: Sequence[Reading], assuming: Assumed) -> _Proble
         )  # fmt: skip
     later = tuple(replace(it, at_min=it.at_min - from_min) for it in case.changes if it.at_min > from_min)
     since = replace(case, settings=case.settings_at(from_min), changes=later, faults=(), assumed_settings=())
+    if from_min > 0.0:  # what is run begins in the middle of a case, not where it was connected
+        since = replace(since, start=Start(state="settled"))
     found = species_parameters(case.animal.species)
     names = tuple(name for name in FITTED if name in found and found[name].spread_log_sd)
     return _Problem(

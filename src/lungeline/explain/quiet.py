@@ -19,9 +19,9 @@ from lungeline.explain.usual import Usual, observed, worse
 
 Priority = Literal["high", "medium", "low"]
 PRIORITIES: Mapping[str, Priority] = {"stop": "high", "caution": "medium", "advice": "low", "note": "low"}
-STALE_S = 180.0  # a reading no newer than this says nothing of now
+STALE_S = 180.0  # a reading no newer than this says nothing of now; assumption
 BASELINE = "end_expiratory_pressure_cmh2o"
-FUTURE_S = 3600.0  # a clock that jumps is not followed further than this
+FUTURE_S = 3600.0  # a clock that jumps is not followed further than this; assumption
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,6 +122,11 @@ class Watcher:
             )
         if self._at_s is None:
             return ()
+        return self._judged(self._at_s)
+
+    def pass_time(self, at_s: float) -> tuple[Raised, ...]:
+        """Let time go by without a reading: what was read grows old, and what rests on it goes."""
+        self._at_s = at_s if self._at_s is None else max(at_s, self._at_s)
         return self._judged(self._at_s)
 
     def standing(self) -> tuple[Raised, ...]:

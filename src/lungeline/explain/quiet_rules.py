@@ -14,9 +14,9 @@ from lungeline.words import number_text
 
 MOST_MAKE_UPS = 64
 TOGETHER = 2  # devices whose readings have moved
-FAR_OFF = 1.5  # of what a change must be to matter: one reading alone then counts
+FAR_OFF = 1.5  # of what a change must be to matter: one reading alone then counts; assumption
 ADULT_HORSE = ("horse",)
-LEAST_ADULT_KG = 300.0
+LEAST_ADULT_KG = 300.0  # assumption
 ML_PER_L = 1000.0
 _DEVICE = {
     "tidal_volume_expired_l": "spirometer", "respiratory_rate_per_min": "pressure",

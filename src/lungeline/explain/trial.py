@@ -1,11 +1,13 @@
 """A running case on which a cause is tried, by the law of the register or by another it may follow."""
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
 
 from lungeline.case import Change
+from lungeline.case.manoeuvre import Disconnect
 from lungeline.errors import SimulationError
 from lungeline.simulate.faults import RunValues
 from lungeline.simulate.kernel import state as s
@@ -18,7 +20,8 @@ HOLE_EXPONENT, SLIT_EXPONENT = 0.5, 1.0
 SLOWEST_MULTIPLE = 0.6  # of the rate wanted
 VOLUME_TAKEN = 0.35  # by the law of the register, given back
 CAPACITY_BACK = 1e6  # the law of the register takes it
-SPENT_FRACTION = 0.75
+SPENT_FRACTION = 0.75  # assumption
+_LEAST_OFF_MIN = 0.05  # that the model takes
 Twist = Callable[[RunValues, float], None]
 
 
@@ -90,16 +93,24 @@ class Trial(LiveCase):
         return rows[:written]
 
     def follow(self, changes: Iterable[Change], until_s: float) -> npt.NDArray[np.float64]:
-        """Run on to a time, doing what is done on the way; return the rows of breaths between."""
+        """Run on to a time, doing what is done on the way; return the rows of breaths between.
+
+        What comes later than that time is left; what an off-circle spell would last beyond it, too.
+        """
         parts = [np.empty((0, len(s.BREATH_KEYS)))]
         for change in changes:
-            at_s = min(change.at_min * 60.0, until_s)
+            at_s = change.at_min * 60.0
+            if at_s > until_s:
+                break
             if at_s > self.time_s:
                 parts.append(self.rows(at_s - self.time_s))
+            left_min = (until_s - self.time_s) / 60.0
             if change.manoeuvre is None:
                 self.set(**change.settings)
-            else:
+            elif not isinstance(change.manoeuvre, Disconnect) or change.manoeuvre.minutes <= left_min:
                 self.manoeuvre(change.manoeuvre)
+            elif left_min >= _LEAST_OFF_MIN:
+                self.manoeuvre(replace(change.manoeuvre, minutes=left_min))
         if until_s > self.time_s:
             parts.append(self.rows(until_s - self.time_s))
         return np.concatenate(parts)

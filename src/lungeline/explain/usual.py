@@ -10,7 +10,7 @@ from lungeline.explain.measured import Observed, noise_sd, reading_sd
 
 AVERAGED = 3  # newest readings
 ENTERS_SD, LEAVES_SHARE = 4.0, 0.5  # of what a change must be; a finding stays until half of it is left
-FOLLOWS_LESS = 6.0  # times slower while a reading is off
+FOLLOWS_LESS = 6.0  # times slower while a reading is off; assumption
 EARLIER_S = 120.0
 ERRS_SD = 2.0  # of one reading, before it counts as fallen or risen
 WORSE = {"end_expiratory_pressure_cmh2o": 1.0}  # which way; all others are worse when lower

@@ -38,7 +38,7 @@ class _Moment:
 class Practice:
     """A rehearsal that can be led: see `Rehearsal` for what the learner does.
 
-    beside_machine: a real machine on a rubber lung breathes, and what it does is typed in (see `Bench`).
+    beside_machine: a real machine on a rubber lung breathes, and what it does is typed in.
     """
 
     def __init__(

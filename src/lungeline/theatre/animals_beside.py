@@ -50,9 +50,10 @@ class AnimalBeside:
         """Go back to before what is told differently now."""
         at_min = _first_difference(self._changes, changes)
         self._changes = changes
-        if at_min >= len(self.minutes):
+        if at_min >= len(self.minutes) and not (self.failed and at_min < math.inf):
             return
-        place = max(kept for kept in self._kept if kept <= at_min)
+        self.failed = False  # told differently, the model may go on
+        place = max(kept for kept in self._kept if kept <= min(at_min, len(self.minutes)))
         self._live.restore(self._kept[place])
         self._kept = {kept: state for kept, state in self._kept.items() if kept <= place}
         del self.minutes[place:]

@@ -8,7 +8,7 @@ from lungeline.record import CaseState, Item
 from lungeline.record.moment import read_moment
 from lungeline.theatre.phases import phases_begun
 
-_UNDER, _AWAKE = frozenset({"induce", "maintain", "wean"}), frozenset({"prepare", "recover", "closed"})
+UNDER, _AWAKE = frozenset({"induce", "maintain", "wean"}), frozenset({"prepare", "recover", "closed"})
 _FURTHEST_AGO_MIN = 7 * 24 * 60.0  # what is older is told with its date
 _SECONDS_PER_MINUTE = 60.0
 _CLOCK_LENGTH = len("14:05")
@@ -36,7 +36,7 @@ def case_clock(state: CaseState, now: datetime) -> CaseClock:
     """Return the clock of a case at a moment; what was told of the future has not begun."""
     begun = [item for item in phases_begun(state) if item.event_time <= now]
     last = begun[-1] if begun else None
-    induced = next((item.event_time for item in begun if item.body["phase"] in _UNDER), None)
+    induced = next((item.event_time for item in begun if item.body["phase"] in UNDER), None)
     closed = last is not None and last.body["phase"] == "closed"
     since = last.event_time if last else None
     return CaseClock(
@@ -55,7 +55,7 @@ def _awake(begun: list[Item]) -> datetime | None:
     awake: datetime | None = None
     under = False
     for item in begun:
-        if item.body["phase"] in _UNDER:
+        if item.body["phase"] in UNDER:
             awake, under = None, True
         elif under and item.body["phase"] in _AWAKE:
             awake, under = item.event_time, False
@@ -65,7 +65,7 @@ def _awake(begun: list[Item]) -> datetime | None:
 def _under_minutes(begun: list[Item], now: datetime) -> float:
     ends = [*(item.event_time for item in begun[1:]), now]
     spans = zip(begun, ends, strict=True)
-    return sum(minutes_between(item.event_time, end) for item, end in spans if item.body["phase"] in _UNDER)
+    return sum(minutes_between(item.event_time, end) for item, end in spans if item.body["phase"] in UNDER)
 
 
 def minutes_between(begin: datetime, end: datetime) -> float:

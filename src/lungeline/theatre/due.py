@@ -11,12 +11,11 @@ from lungeline.plan.gas.absorbent_supply import absorbent_supply
 from lungeline.plan.gas.supplies import supplies
 from lungeline.record import CaseState, Item
 from lungeline.theatre.case_beside import case_now, set_since
-from lungeline.theatre.case_clock import case_clock, minutes_between
+from lungeline.theatre.case_clock import UNDER, case_clock, minutes_between
 from lungeline.units import convert
 
 # how often; common practice, no source
 _ROW_EVERY, _GAS_AFTER, _GAS_EVERY = timedelta(minutes=5), timedelta(minutes=20), timedelta(hours=1)
-_UNDER = frozenset({"induce", "maintain", "wean"})
 _MOST_KNOWN = 256  # every setting of some long cases
 _known_min: dict[str, float | None] = {}
 CYLINDER_CHANGED, ABSORBENT_CHANGED = "cylinder changed", "absorbent changed"
@@ -37,7 +36,7 @@ class Due:
 def due(state: CaseState, now: datetime, profile: Profile | None = None) -> tuple[Due, ...]:
     """Return what is due next, the soonest first; nothing where no anaesthetic goes on."""
     clock = case_clock(state, now)
-    if clock.phase not in _UNDER or clock.induced is None:
+    if clock.phase not in UNDER or clock.induced is None:
         return ()
     rows = _last(state, "reading")
     gases = _last(state, "gases")

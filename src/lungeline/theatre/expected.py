@@ -208,7 +208,9 @@ def _off_circle(state: CaseState, began: datetime, now: datetime, minutes: float
     """Yield what it was to be off the circle: open to the air, for as long as it was."""
     for since, until in off_circle(state):
         at_min = round(minutes_between(began, since), 3)
-        lasted_min = min(max(minutes_between(since, until or now), _SHORTEST_OFF_MIN), _LONGEST_OFF_MIN)
+        # while it lasts, in whole minutes: else every look would be another case, and run from before it
+        spell_min = minutes_between(since, until) if until else math.floor(minutes_between(since, now)) + 1.0
+        lasted_min = min(max(spell_min, _SHORTEST_OFF_MIN), _LONGEST_OFF_MIN)
         if 0.0 <= at_min < minutes:
             yield Change(at_min=at_min, manoeuvre=Disconnect(minutes=lasted_min))
 

@@ -1,5 +1,6 @@
 """A blood gas that cannot well be what it is called: asked about before it is kept, and never refused."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -14,7 +15,7 @@ _MOST_MMHG_AS_KPA = 15.0  # of carbon dioxide in kPa, 112 mmHg
 _SURE_SHARE = 1.05  # above what the alveoli can have: instruments err by some per cent; assumption
 _BELOW_END_TIDAL_MMHG = 5.0  # arterial below end-tidal by more than instruments err; assumption
 _SATURATION_APART_FRACTION = 0.1  # between oximeter and what the oxygen pressure means; assumption
-_VENOUS_PAO2_MMHG = 60.0
+_VENOUS_PAO2_MMHG = 60.0  # assumption
 _PH_APART = 0.08  # between what was typed and Henderson-Hasselbalch; assumption
 _P50 = "animal.horse.p50_mmhg"  # of other species too: some mmHg more or less change nothing here
 _USUAL_PH = 7.4
@@ -95,8 +96,6 @@ def _bubble(gas: Mapping[str, float], readings: Mapping[str, float]) -> tuple[Do
 
 def _ph(gas: Mapping[str, float]) -> tuple[Doubt, ...]:
     """Return whether pH, carbon dioxide and bicarbonate cannot be of one sample."""
-    import math
-
     if not all(gas.get(key) for key in ("arterial_ph", "paco2_mmhg", "bicarbonate_mmol_l")):
         return ()
     dissolved = _SOLUBILITY_MMOL_L_MMHG * gas["paco2_mmhg"]

@@ -20,7 +20,7 @@ from lungeline.theatre.set_back import to_set_back
 from lungeline.theatre.team import team
 from lungeline.words import entry_text, label_of, number_text, say
 
-_OLD_AFTER_MIN = 15.0
+_OLD_AFTER_MIN = 15.0  # assumption
 _LAST_EVENTS = 8
 _LINES, _VALUES = (1.2, 5.6), (2.0, 1.2, 1.6)
 _DUE = {

@@ -15,10 +15,10 @@ from lungeline.explain import Watcher
 from lungeline.explain.quiet import Priority
 from lungeline.record import CaseState, Item
 from lungeline.theatre.case_beside import case_planned
+from lungeline.theatre.case_clock import UNDER
 from lungeline.theatre.rows_read import FRESH, Live, Row, rows_read
 from lungeline.theatre.set_back import to_set_back
 
-_UNDER = frozenset({"induce", "maintain", "wean"})
 _MINUTE = timedelta(minutes=1)
 _SEEN_TO = frozenset({"followed", "declined"})
 # after these, readings move on purpose
@@ -46,14 +46,14 @@ def noticed(state: CaseState, now: datetime, live: Live | None = None) -> tuple[
     live: what was measured live by quantity, with its time. Nothing for an animal unknown or not under.
     """
     planned = case_planned(state, assume=True)
-    if planned is None or state.phase not in _UNDER:
+    if planned is None or state.phase not in UNDER:
         return ()
     rows = rows_read(state)
     began = min([*(row.at for row in rows), *(it.event_time for it in state.items)], default=now)
     watcher = Watcher(replace(planned, assumed_settings=(), changes=(), faults=()))
-    settings = planned.settings
+    settings, heard = planned.settings, began
     for at, told in _in_order(state, rows, live or {}, now):
-        at_s = (at - began).total_seconds()
+        at_s, heard = (at - began).total_seconds(), at
         if isinstance(told, dict):
             settings = replace(settings, **told)
             watcher.changed(settings, at_s)
@@ -61,6 +61,8 @@ def noticed(state: CaseState, now: datetime, live: Live | None = None) -> tuple[
             watcher.expect(at_s)
         else:
             watcher.take(Reading(time_s=at_s, key=key, value=value, source="typed") for key, value in told)
+    while (heard := heard + _MINUTE) <= now:  # nothing came since: what was read grows old
+        watcher.pass_time((heard - began).total_seconds())
     asked_back = {f"settings.{it.key}" for it in to_set_back(state, now)}
     found = []
     for it in watcher.standing():

@@ -128,14 +128,16 @@ def _values(body: Mapping[str, Any], time_s: float) -> Iterator[Reading]:
 
 
 def _with_rates(case: Case, state: CaseState, began: datetime) -> tuple[Change, ...]:
-    """Return the changes of a case with those of infusions the model knows; one a moment."""
-    told: dict[float, dict[str, Any]] = {it.at_min: dict(it.settings) for it in case.changes}
+    """Return the changes of a case with those of infusions the model knows; settings once a moment."""
+    told: dict[float, dict[str, Any]] = {it.at_min: dict(it.settings) for it in case.changes if it.settings}
     for item in state.items:
         rate = _rate(item)
         at_min = round(max(minutes_between(began, item.event_time), 0.0), 3)
         if rate and not item.struck:
             told.setdefault(at_min, {}).update(rate)
-    return tuple(Change(at_min=at_min, settings=settings) for at_min, settings in sorted(told.items()))
+    set_then = [Change(at_min=at_min, settings=settings) for at_min, settings in told.items() if settings]
+    done = [it for it in case.changes if it.manoeuvre is not None]
+    return tuple(sorted([*set_then, *done], key=lambda it: it.at_min))
 
 
 def _rate(item: Item) -> dict[str, float]:

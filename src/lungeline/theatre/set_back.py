@@ -7,10 +7,9 @@ from itertools import pairwise
 from typing import Any, Literal
 
 from lungeline.record import CaseState, Item
-from lungeline.theatre.case_clock import case_clock
+from lungeline.theatre.case_clock import UNDER, case_clock
 
 Because = Literal["raised", "deep breath", "recruitment", "carried"]
-_UNDER = frozenset({"induce", "maintain", "wean"})
 # raised for a moment: by how much of what it was before, to be taken for that; assumption
 _RAISED = {
     "tidal_volume_l": 1.25,
@@ -48,7 +47,7 @@ def to_set_back(state: CaseState, now: datetime) -> tuple[BackTo, ...]:
 
     It goes once the setting is entered as it was. Entered again as it is now, it is meant to stay.
     """
-    if case_clock(state, now).phase not in _UNDER:
+    if case_clock(state, now).phase not in UNDER:
         return ()
     found: dict[str, BackTo] = {}
     for because, keys in _TURNED.items():
@@ -80,12 +79,12 @@ def _raised(state: CaseState, key: str) -> BackTo | None:
     """Follow a setting: far above what it was, it is raised; back near it, or said twice, it is not."""
     usual, since, last = None, None, None
     for at, value in _told(state, key):
-        if usual is None or value == last or value <= usual * _RAISED[key]:
+        if not usual or value == last or value <= usual * _RAISED[key]:
             usual, since = value, None
         elif since is None:
             since = at
         last = value
-    if usual is None or since is None or usual <= 0.0:
+    if usual is None or since is None:
         return None
     return BackTo(key=key, now=last, back_to=usual, since=since, because="raised")
 

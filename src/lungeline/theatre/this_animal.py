@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from lungeline.case import Change, Finding, Recruitment, Settings
-from lungeline.errors import MissingError, UnknownNameError
+from lungeline.errors import InputError, MissingError, UnknownNameError
 from lungeline.explain import Choice, Fitted, Outlook, fit, look_ahead
 from lungeline.reference import figure
 from lungeline.theatre.case_clock import minutes_between
@@ -20,7 +20,7 @@ LEAVE = "leave"
 _LONGEST_MIN = 60.0  # of a look ahead
 _MOST_KEPT = 4
 _FASTER, _HALF = 1.25, 0.5  # of the rate, of the fresh gas; assumption
-_MORE_PEEP_CMH2O = 5.0
+_MORE_PEEP_CMH2O = 5.0  # assumption
 _AFTER_MIN = 0.1
 
 
@@ -118,7 +118,13 @@ class Animals:
         with self._lock:
             fitted = self._fitted(beside, rows, until)
             now_min = minutes_between(beside.began, now)
-            gap_min = round(min(max(now_min - fitted.at_min, 0.0), _LONGEST_MIN - AHEAD_MIN), 1)
+            gap_min = round(max(now_min - fitted.at_min, 0.0), 1)
+            if gap_min > _LONGEST_MIN - AHEAD_MIN:
+                raise InputError(
+                    where="readings", given=f"the last one {gap_min:.0f} min old",
+                    allowed=f"one of the last {_LONGEST_MIN - AHEAD_MIN:.0f} min",
+                    do="Enter what is measured now.",
+                )  # fmt: skip
             settings = _settings_at(beside, now_min)
             known = choices_now(settings)
             asked = [_named(name, known) for name in choices]
@@ -143,7 +149,7 @@ class Animals:
         changes = tuple(it for it in beside.case.changes if it.at_min <= last_min)
         key = repr((replace(beside.case, changes=changes), beside.began, readings))
         if key not in self._kept:
-            self._kept[key] = fit(beside.case, readings)
+            self._kept[key] = fit(replace(beside.case, changes=changes), readings)
         self._kept.move_to_end(key)
         while len(self._kept) > _MOST_KEPT:
             self._kept.popitem(last=False)

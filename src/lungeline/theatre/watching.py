@@ -10,7 +10,7 @@ from lungeline.explain import assumed, channels, measured, threats
 from lungeline.record import CaseState, Item
 from lungeline.reference import figure
 from lungeline.theatre.case_beside import case_now, settings_told
-from lungeline.theatre.case_clock import case_clock, minutes_between
+from lungeline.theatre.case_clock import UNDER, case_clock, minutes_between
 from lungeline.theatre.due import due
 from lungeline.theatre.phases import NEXT
 from lungeline.theatre.set_back import off_circle, off_circle_since, to_set_back
@@ -80,7 +80,7 @@ def threats_now(
         for key, (at, value) in told.items()
         if key in channels() and isinstance(value, int | float) and now - at <= _FRESH
     ]
-    if not present or state.phase not in {"induce", "maintain", "wean"}:
+    if not present or state.phase not in UNDER:
         return ()
     return threats(measured(present, assumed()), settings).findings
 

@@ -16,13 +16,13 @@ from typing import Any
 
 from lungeline.errors import LungelineError
 from lungeline.theatre import CaseNow
+from lungeline.theatre.case_clock import UNDER
 from lungeline.theatre.expected import beside
 from lungeline.theatre.running_animal import RATE_HZ, RunningAnimal
 from lungeline.theatre.watching import threats_now
 from lungeline.web.followers import OVER, Followers
 from lungeline.web.shown_live import Shown, packed
 
-_UNDER = frozenset({"induce", "maintain", "wean"})
 _EVERY_S = 0.2  # between two messages: ten samples a curve
 _LOOK_S = 1.0  # between two looks at the record
 _ALONE_S = 60.0  # how long a feed goes on when nobody looks
@@ -80,7 +80,7 @@ class LiveFeed(threading.Thread):
             begun = time.monotonic()
             if begun >= look_at:
                 state = self._read(self._case).state
-                if state.phase not in _UNDER:
+                if state.phase not in UNDER:
                     return
                 animal.set_as(state)
                 self._threats = [each.code for each in threats_now(state, _now(), self.latest)]
@@ -109,7 +109,7 @@ class Feeds:
     def may_have(self, now: CaseNow) -> bool:
         """Whether a case has something that is measured live: a simulated animal under anaesthesia has."""
         has_animal = beside(now.state, _now(), assume=True) is not None
-        return bool(now.mark) and now.state.phase in _UNDER and has_animal
+        return bool(now.mark) and now.state.phase in UNDER and has_animal
 
     def latest(self, case: str) -> dict[str, tuple[datetime, float]]:
         """Return the newest numbers measured live in a case, with their time; none where no feed runs."""

@@ -14,9 +14,10 @@ from lungeline.errors import MissingError
 from lungeline.explain import assumed, measured, threats
 from lungeline.record import CaseState
 from lungeline.record.moment import read_moment
+from lungeline.simulate.setup import barometric_pressure_mmhg
 from lungeline.theatre import CaseNow
 from lungeline.theatre.case_beside import case_now, settings_told
-from lungeline.theatre.case_clock import minutes_between
+from lungeline.theatre.case_clock import UNDER, minutes_between
 from lungeline.theatre.causes import Causes
 from lungeline.theatre.expected import Beside, beside
 from lungeline.theatre.gas_doubts import doubts
@@ -32,7 +33,6 @@ from lungeline.web.parts.why_words import cause_told, choice_named, said_to, tes
 
 router = Router()
 _AHEAD = ("paco2_mmhg", "pao2_mmhg", "peak_pressure_cmh2o", "spare_volume_l")
-_UNDER = frozenset({"induce", "maintain", "wean"})
 
 
 class Asked(Schema):
@@ -176,7 +176,9 @@ def gas_doubts(request: HttpRequest, case: str, given: GasTyped) -> dict[str, An
         for key, it in state.readings.items()
         if _number(it.value) and now - it.event_time <= FRESH
     }
-    found = doubts(gas, told) if arterial else ()
+    here = case_now(state, assume=True)
+    pressure = barometric_pressure_mmhg(here) if here else None
+    found = doubts(gas, told, barometric_pressure_mmhg=pressure) if arterial else ()
     return {"doubts": [{"code": it.code, "figures": dict(it.figures)} for it in found]}
 
 
@@ -205,7 +207,7 @@ def _story_told(told: Story) -> dict[str, Any]:
 
 def _threats(state: CaseState, told: Story | None, now: datetime) -> tuple[Finding, ...]:
     """Return life threats, falls against earlier rows too; of a case that is under, by fresh readings."""
-    if told is None or state.phase not in _UNDER or now - told.read_at > FRESH:
+    if told is None or state.phase not in UNDER or now - told.read_at > FRESH:
         return ()
     readings, changed_s = told.readings()
     found = measured(readings, assumed(), changed_s)
