@@ -6,7 +6,7 @@ from importlib.resources import files
 
 import pytest
 from playwright.sync_api import Browser, Page, Route, expect
-from served import Served, serving
+from served import Served, demo_in, serving
 
 pytestmark = pytest.mark.slow
 LONG_MS = 60_000
@@ -59,7 +59,7 @@ def _english_in(said: list[str]) -> list[str]:
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The made-up clinic: its pages are full."""
-    with serving(tmp_path_factory.mktemp("german") / "data", "--demo") as running:
+    with serving(demo_in(tmp_path_factory.mktemp("german") / "data"), "--demo") as running:
         yield running
 
 

@@ -235,7 +235,11 @@ def test_a_case_a_row_and_an_event_by_keyboard_alone(page: Page, served: Served)
     page.keyboard.press("Enter")
     expect(page.locator(".told").last).to_contain_text("Turned")
     expect(page.locator("#link")).to_have_text("Connected")
-    entries = served.client().get(f"/api/cases/{case}/entries").json()["entries"]
+    client, until = served.client(), time.monotonic() + 5.0
+    while time.monotonic() < until:  # what a page says is on its device first
+        entries = client.get(f"/api/cases/{case}/entries").json()["entries"]
+        if "event" in {entry["kind"] for entry in entries}:
+            break
     told = {entry["kind"]: entry["body"] for entry in entries}
     assert told["reading"] == {"map_mmhg": 72}
     assert told["event"] == {"what": "turned"}

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 from playwright.sync_api import TimeoutError as TookTooLongError
-from served import Served, serving
+from served import Served, demo_in, serving
 
 pytestmark = pytest.mark.slow
 AXE = Path(__file__).resolve().parents[2] / "node_modules" / "axe-core" / "axe.min.js"
@@ -34,7 +34,7 @@ _SMALL = f"""
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """The made-up clinic."""
-    with serving(tmp_path_factory.mktemp("clinic") / "data", "--demo") as running:
+    with serving(demo_in(tmp_path_factory.mktemp("clinic") / "data"), "--demo") as running:
         yield running
 
 

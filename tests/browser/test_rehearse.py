@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
-from served import Served, serving
+from served import Served, demo_in, serving
 
 pytestmark = pytest.mark.slow
 AXE = Path(__file__).resolve().parents[2] / "node_modules" / "axe-core" / "axe.min.js"
@@ -16,7 +16,7 @@ PLAYED_MS = 20_000
 @pytest.fixture(scope="module")
 def school(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A server that holds demonstrations alone."""
-    with serving(tmp_path_factory.mktemp("school") / "data", "--demo") as running:
+    with serving(demo_in(tmp_path_factory.mktemp("school") / "data"), "--demo") as running:
         yield running
 
 

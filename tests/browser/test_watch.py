@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
-from served import Client, Served, serving, start
+from served import Client, Served, demo_in, serving, start
 
 from lungeline.case import Animal, Case, case_to_json
 
@@ -288,7 +288,7 @@ def test_without_a_connection_a_change_is_recorded_and_its_preview_says_why_ther
 
 
 def test_a_feed_that_falls_silent_says_so_in_words_and_goes_on(chromium: Browser, tmp_path: Path) -> None:
-    with serving(tmp_path / "clinic", "--demo") as clinic:
+    with serving(demo_in(tmp_path / "clinic"), "--demo") as clinic:
         client = clinic.client()
         listed = [it["case"] for it in client.get("/api/cases").json()["cases"]]
         case = next(it for it in listed if client.get(f"/api/cases/{it}/watch").json()["live"])

@@ -52,6 +52,7 @@ def case(client: Client) -> str:
 
 def _open(page: Page, case: str) -> None:
     page.goto(f"/case/{case}/watch/")
+    expect(page.locator('[role=tab][aria-selected="true"]')).to_have_count(1)  # wired
     page.get_by_role("tab", name=re.compile("Why and what next|Warum und was nun")).click()
 
 

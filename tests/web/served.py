@@ -1,12 +1,16 @@
 """The real server, started as a person would start it, with its folder and key in a place of its own."""
 
+import atexit
 import os
 import re
+import shutil
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -78,6 +82,27 @@ def serving(folder: Path, *options: str, port: int = 0) -> Iterator[Served]:
             served.process.wait()
         if served.process.stdout:
             served.process.stdout.close()
+
+
+@cache
+def _made_up_clinic() -> Path:
+    """Return a folder with the made-up clinic and its key, told once for all tests of this process."""
+    made = Path(tempfile.mkdtemp())
+    atexit.register(shutil.rmtree, made, ignore_errors=True)
+    telling = (
+        "import sys; from datetime import UTC, datetime; from pathlib import Path;"
+        "from lungeline.theatre.demo import make_clinic; folder = Path(sys.argv[1]);"
+        "make_clinic(folder / 'data', datetime.now(UTC).astimezone(), key_file=folder / 'key' / 'record.key')"
+    )
+    subprocess.run([sys.executable, "-c", telling, str(made)], check=True)
+    return made
+
+
+def demo_in(folder: Path) -> Path:
+    """Lay the made-up clinic into a new data folder and return that: a server need not tell it anew."""
+    shutil.copytree(_made_up_clinic() / "data", folder)
+    shutil.copytree(_made_up_clinic() / "key", folder.parent / f"{folder.name}-key")
+    return folder
 
 
 def start(folder: Path, *options: str, port: int = 0) -> Served:

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from pypdf import PdfReader
-from served import Client, Served, serving
+from served import Client, Served, demo_in, serving
 
 CASE: dict[str, Any] = {"animal": {"species": "horse", "weight_kg": 520.0}}
 FORM = {"code", "where", "given", "allowed", "do"}
@@ -215,7 +215,7 @@ def test_a_decimal_comma_is_read_and_pounds_are_pounds(client: Client) -> None:
 
 
 def test_what_a_demonstration_prints_is_marked(tmp_path_factory: pytest.TempPathFactory) -> None:
-    with serving(tmp_path_factory.mktemp("demo") / "data", "--demo") as demo:
+    with serving(demo_in(tmp_path_factory.mktemp("demo") / "data"), "--demo") as demo:
         client = demo.client()
         made = _planned(client)
         assert made["mark"] == "SIMULATED"

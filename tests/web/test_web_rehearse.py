@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from served import Client, Served, serving
+from served import Client, Served, demo_in, serving
 from websockets import Origin
 from websockets.exceptions import ConnectionClosed
 from websockets.sync.client import ClientConnection, connect
@@ -20,7 +20,7 @@ from lungeline.web.rehearsed import trainer_view
 @pytest.fixture(scope="module")
 def school(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A server that holds demonstrations alone."""
-    with serving(tmp_path_factory.mktemp("school") / "data", "--demo") as running:
+    with serving(demo_in(tmp_path_factory.mktemp("school") / "data"), "--demo") as running:
         yield running
 
 
@@ -265,7 +265,7 @@ def test_an_own_scenario_lies_in_the_data_folder(school: Served, learner: Client
 
 
 def test_a_rehearsal_that_goes_on_when_the_server_ends_is_kept(tmp_path: Path) -> None:
-    folder = tmp_path / "data"
+    folder = demo_in(tmp_path / "data")
     with serving(folder, "--demo") as first:
         begun = _begin(first.client())
         _control(first.client(), begun, "step", 20)

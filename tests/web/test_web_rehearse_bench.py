@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from served import Client, Served, serving
+from served import Client, Served, demo_in, serving
 
 GOOD: dict[str, Any] = {
     "respiratory_rate_per_min": 12.0, "tidal_volume_l": 5.5, "peak_pressure_cmh2o": 22.0, "peep_cmh2o": 0.0,
@@ -15,7 +15,7 @@ GOOD: dict[str, Any] = {
 @pytest.fixture(scope="module")
 def school(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A server that holds demonstrations alone."""
-    with serving(tmp_path_factory.mktemp("bench") / "data", "--demo") as running:
+    with serving(demo_in(tmp_path_factory.mktemp("bench") / "data"), "--demo") as running:
         yield running
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from served import Served, browser_here, serving
+from served import Served, browser_here, demo_in, serving
 from test_web_entrance import HOST, WORD, Device
 
 from lungeline.theatre.competence import FILE
@@ -21,8 +21,7 @@ PEOPLE = {
 @pytest.fixture(scope="module")
 def school(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     """A school on a network, with people who sign in."""
-    folder = tmp_path_factory.mktemp("people") / "data"
-    folder.mkdir()
+    folder = demo_in(tmp_path_factory.mktemp("people") / "data")
     for name, role in PEOPLE.items():
         add_person(folder / "people.toml", name, role)  # type: ignore[arg-type]  # roles as they are
     set_pin(folder / "people.toml", "Theo Teacher", PIN)

@@ -70,8 +70,6 @@ class LiveFeed(threading.Thread):
                 self._follow(RunningAnimal(asked, _now()))
         except LungelineError as error:  # the pages say "signal lost"; the case goes on
             _log.warning("the live feed of %s ended: %s", self._case, error)
-        finally:
-            self._followers.tell(OVER, OVER)
 
     def _follow(self, animal: RunningAnimal) -> None:
         self._shown = Shown(animal.feed)
@@ -80,7 +78,8 @@ class LiveFeed(threading.Thread):
             begun = time.monotonic()
             if begun >= look_at:
                 state = self._read(self._case).state
-                if state.phase not in UNDER:
+                if state.phase not in UNDER:  # pages ask anew: the phase may have been a slip
+                    self._followers.tell(OVER, OVER)
                     return
                 animal.set_as(state)
                 self._threats = [each.code for each in threats_now(state, _now(), self.latest)]
