@@ -1,6 +1,7 @@
 """The real server, started as a person would start it, with its folder and key in a place of its own."""
 
 import atexit
+import json
 import os
 import re
 import shutil
@@ -16,6 +17,7 @@ from typing import Any
 
 import pytest
 import requests
+from websockets.sync.client import ClientConnection
 
 _START_S, _ANSWER_S = 60.0, 30.0
 
@@ -53,6 +55,15 @@ class Served:
     def client(self) -> Client:
         """Return a client."""
         return Client(self.address)
+
+
+def next_word(socket: ClientConnection, within_s: float) -> dict[str, Any]:
+    """Return what the server says next that is more than a beat; raise TimeoutError where it says nothing."""
+    until = time.monotonic() + within_s
+    while True:
+        message: dict[str, Any] = json.loads(socket.recv(timeout=max(0.0, until - time.monotonic())))
+        if message["type"] != "beat":
+            return message
 
 
 def browser_here(served: Served) -> Client:

@@ -18,7 +18,7 @@ import requests
 from django.contrib.sessions.serializers import JSONSerializer
 from django.core.signing import TimestampSigner
 from requests.adapters import HTTPAdapter
-from served import Served, serving
+from served import Served, next_word, serving
 from websockets import Origin
 from websockets.exceptions import InvalidStatus, WebSocketException
 from websockets.sync.client import connect
@@ -241,7 +241,7 @@ def _hears(served: Served, case: str, cookies: str, origin: str) -> bool:
             address, origin=Origin(origin), ssl=trusting, source_address=(DEVICE, 0),
             additional_headers={"Cookie": cookies} if cookies else {},
         ) as socket:  # fmt: skip
-            return '"entries"' in str(socket.recv(timeout=2))
+            return next_word(socket, 2.0)["type"] == "entries"
     except (InvalidStatus, WebSocketException, TimeoutError):
         return False
 

@@ -1,10 +1,9 @@
 """Cases and entries through the interface: entered once, refused in one form, seen by who follows."""
 
-import json
 import uuid
 from typing import Any
 
-from served import Client, Served
+from served import Client, Served, next_word
 from websockets import Origin
 from websockets.sync.client import connect
 
@@ -35,10 +34,10 @@ def test_a_page_that_follows_hears_of_an_entry_within_a_second(client: Client, s
     case = _opened(client)
     address = served.address.replace("http", "ws")
     with connect(f"{address}/ws/case/{case}", origin=Origin(served.address)) as socket:
-        first = json.loads(socket.recv(timeout=2))
+        first = next_word(socket, 2.0)
         assert first == {"type": "entries", "last_seq": 1}
         client.post(f"/api/cases/{case}/entries", json=_entry(map_mmhg=70.0))
-        heard = json.loads(socket.recv(timeout=1))
+        heard = next_word(socket, 1.0)
     assert heard == {"type": "entries", "last_seq": 2}
 
 

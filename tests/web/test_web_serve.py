@@ -1,6 +1,5 @@
 """The server writes for the command line, tells open pages at once, and leaves nothing behind at its end."""
 
-import json
 import os
 import signal
 import subprocess
@@ -9,7 +8,7 @@ import time
 from pathlib import Path
 from typing import Any
 
-from served import Served, serving, start
+from served import Served, next_word, serving, start
 from websockets import Origin
 from websockets.sync.client import connect
 
@@ -37,10 +36,10 @@ def test_what_the_command_line_enters_an_open_page_hears_at_once(served: Served)
     assert holder.pid == served.process.pid
     address = served.address.replace("http", "ws")
     with connect(f"{address}/ws/case/{case}", origin=Origin(served.address)) as socket:
-        assert json.loads(socket.recv(timeout=5)) == {"type": "entries", "last_seq": 1}
+        assert next_word(socket, 5.0) == {"type": "entries", "last_seq": 1}
         done = _command(served, "case", "enter", case, "--map-mmhg", "71", "--author", "B. Vet")
         assert done.returncode == 0, done.stderr
-        assert json.loads(socket.recv(timeout=HEARD_WITHIN_S)) == {"type": "entries", "last_seq": 2}
+        assert next_word(socket, HEARD_WITHIN_S) == {"type": "entries", "last_seq": 2}
     told = client.get(f"/api/cases/{case}/entries").json()["entries"][-1]
     assert (told["author"], told["body"]) == ("B. Vet", {"map_mmhg": 71})
 

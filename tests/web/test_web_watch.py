@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from served import Client, Served, serving
+from served import Client, Served, next_word, serving
 from websockets import Origin
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 from websockets.sync.client import connect
@@ -173,11 +173,11 @@ def test_a_page_that_comes_back_is_told_how_far_its_case_has_come(
 ) -> None:
     address = f"{served.address.replace('http', 'ws', 1)}/ws/case/{case}"
     with connect(address, origin=Origin(served.address)) as stayed:
-        stayed.recv(timeout=5)
+        next_word(stayed, 5.0)
         _enter(client, case, "note", {"text": "while the other was away"})
-        assert json.loads(stayed.recv(timeout=5))["last_seq"] == 2
+        assert next_word(stayed, 5.0)["last_seq"] == 2
         with connect(address, origin=Origin(served.address)) as came_back:
-            assert json.loads(came_back.recv(timeout=2)) == {"type": "entries", "last_seq": 2}
+            assert next_word(came_back, 2.0) == {"type": "entries", "last_seq": 2}
 
 
 @pytest.mark.slow
