@@ -200,6 +200,8 @@ def test_a_list_is_kept_once_and_a_changed_list_beside_it(equipment: Equipment) 
     assert len(lists) == 2
     assert [walk.checklist.version for walk in kept_walks(machine)] == ["1", "2", "1"]
     assert kept_walks(machine)[1].checklist.content == tables
+    equipment.strike("Circle 1", lists[0].seq, "an old list")
+    assert [walk.checklist.version for walk in kept_walks(machine)] == ["1", "2", "1"]
 
 
 def test_two_checks_begun_in_one_moment_are_two(equipment: Equipment) -> None:

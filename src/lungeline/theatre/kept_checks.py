@@ -188,10 +188,7 @@ def last_limits(machine: Machine) -> LeakLimits | None:
 
 def kept_walks(machine: Machine) -> tuple[Walk, ...]:
     """Return the guided checks of a machine, each with the list it was made by."""
-    items = machine.checks()
-    lists = {it.body["stamp"]: it.body["checklist"] for it in items if it.body["schema"] == LIST_SCHEMA}
-    walks = [it.body["walk"] for it in items if it.body["schema"] == WALK_SCHEMA]
-    return tuple(walk_from_json({**told, "checklist": lists[told["checklist_stamp"]]}) for told in walks)
+    return tuple(_walk(machine, it.body) for it in machine.checks() if it.body["schema"] == WALK_SCHEMA)
 
 
 def walks_since(machine: Machine, moment: datetime) -> tuple[Walk, ...]:
@@ -204,12 +201,12 @@ def walks_since(machine: Machine, moment: datetime) -> tuple[Walk, ...]:
         if entry.kind == "strike":
             struck.add(entry.corrects)
         elif entry.body["schema"] == WALK_SCHEMA and entry.uid not in struck:
-            found.append(_walk(machine, entry))
+            found.append(_walk(machine, entry.body))
     return tuple(found)
 
 
-def _walk(machine: Machine, entry: Entry) -> Walk:
-    told = entry.body["walk"]
+def _walk(machine: Machine, body: Mapping[str, Any]) -> Walk:
+    told = body["walk"]
     listed = machine.store.entry(_list_uid(machine, told["checklist_stamp"]))
     if listed is None:  # it was written before any check that was made by it
         raise RecordError(
