@@ -30,7 +30,7 @@ from lungeline.simulate.herd import draw_multipliers
 from lungeline.simulate.sensors import measure
 from lungeline.simulate.setup import STRUCTURES
 
-SEED, ANIMALS, FAULT_ANIMALS = 20_261_525, 32, 4
+SEED, ANIMALS, FAULT_ANIMALS = 20_261_801, 32, 4
 HOURS, STEP_S, EVERY_S, READ_BREATHS = 8.0, 0.05, 60.0, 3
 CHANGE_EVERY_MIN = (20.0, 50.0)
 WANDER_MIN = 6.0  # in which wander forgets itself

@@ -86,7 +86,7 @@ def _causes(it: dict[str, Any]) -> Iterable[str]:
     yield (
         "From a running case whose causes were simulated while all was well, ranking takes "
         f"{it['ranking_s']:.3f} s (wanted ≤ {MOST_RANKING_S:g} s: {held}). Simulating them took "
-        f"{it['simulating_s']:.1f} s on two cores shared with other work.\n"
+        f"{it['simulating_s']:.1f} s on two cores.\n"
     )
 
 
@@ -127,9 +127,8 @@ def _ahead(it: dict[str, Any]) -> Iterable[str]:
     ahead = met(it["look_ahead_s"], MOST_AHEAD_S, at_most=True)
     yield (
         f"\nFit {it['fit_s']:.2f} s (wanted ≤ {MOST_FIT_S:g} s: {fit}), look-ahead of four choices "
-        f"{it['look_ahead_s']:.2f} s (wanted ≤ {MOST_AHEAD_S:g} s: {ahead}), on two busy cores.  "
-        f"Of processor time they need {it['fit_cpu_s']:.2f} and {it['look_ahead_cpu_s']:.2f} s; two free "
-        "cores share nearly all of it, which was not measured.\n"
+        f"{it['look_ahead_s']:.2f} s (wanted ≤ {MOST_AHEAD_S:g} s: {ahead}), on two cores; "
+        f"of processor time {it['fit_cpu_s']:.2f} and {it['look_ahead_cpu_s']:.2f} s.\n"
     )
 
 

@@ -17,7 +17,7 @@ from lungeline.simulate.herd import draw_multipliers
 STEP_S = 0.05
 SETTLED_MIN = 20.0
 ROUGH_MIN = 12.0
-DRAWN, KEPT = 48, 2
+DRAWN, MOVED, KEPT = 48, 12, 2
 LEAST_TO_LEARN = 12
 LARGEST_MOVE = 2.5  # standard deviations of what is drawn
 MODEL_SHARE = 0.03  # how far a level of the model is off in any animal, besides what differs between them
@@ -57,7 +57,8 @@ def stands(case: Case, measured: Measured, *, seed: int, pool: Executor) -> Herd
 
     case: with the settings in force then. Many animals are drawn and run in long steps; how their readings
     hang together with their numbers tells how to move some of them towards what was read; these are run
-    again. Animals the model cannot run are left out. Raises InputError where none is left.
+    again, and the few that fit best are kept. Animals the model cannot run are left out. Raises InputError
+    where none is left.
     """
     drawn = [{}, *draw_multipliers(case.animal.species, DRAWN - 1, seed)]
     rough = [it for it in pool.map(lambda each: _stand(case, each, ROUGH_MIN), drawn) if it]
@@ -71,9 +72,10 @@ def stands(case: Case, measured: Measured, *, seed: int, pool: Executor) -> Herd
     for it, log in zip(found, logs, strict=True):
         it.weight = math.exp(log - max(logs))
     found.sort(key=lambda it: -it.weight)
-    for place, it in enumerate(found):
+    kept = found[:KEPT]
+    for place, it in enumerate(kept):
         it.place = place
-    return Herd(stands=tuple(found), spread=_spread(rough))
+    return Herd(stands=tuple(kept), spread=_spread(rough))
 
 
 def _spread(rough: Sequence[Stand]) -> dict[str, float]:
@@ -94,12 +96,12 @@ def _stand(case: Case, multipliers: Mapping[str, float], minutes: float) -> Stan
 
 
 def _moved(rough: Sequence[Stand], measured: Measured, seed: int) -> list[Mapping[str, float]]:
-    """Return the multipliers of a few animals, moved towards what was read (ensemble Kalman update)."""
+    """Return the multipliers of some animals, moved towards what was read (ensemble Kalman update)."""
     fixed = {name: it for name, it in measured.observed.items() if it.before is not None}
     fixed = {name: it for name, it in fixed.items() if rough and all(name in each.before for each in rough)}
-    few = rough[:KEPT]
     if not fixed or len(rough) < LEAST_TO_LEARN:
-        return [it.multipliers for it in few]
+        return [it.multipliers for it in rough[:KEPT]]
+    few = rough[:MOVED]
     names = sorted({name for it in rough for name in it.multipliers})
     logs = np.array([[math.log(it.multipliers.get(name, 1.0)) for name in names] for it in rough])
     levels = np.array([[it.before[channel] for channel in fixed] for it in rough])

@@ -12,8 +12,8 @@ from lungeline.explain.shown import Shown, looker
 from lungeline.explain.trial import TWISTS, Twist
 from lungeline.simulate.faults import FAULTS
 
-SEVERITIES = (1.0 / 6.0, 0.5, 5.0 / 6.0)
-ONSETS_S = (120.0, 270.0, 450.0)  # how long ago it began
+SEVERITIES = (0.1, 0.3, 0.5, 0.7, 0.9)
+ONSETS_S = tuple(60.0 * minutes for minutes in range(2, 9))  # how long ago it began: one run shows them all
 _EITHER_OR = "any severity"
 Look = tuple[Shown, Shown]  # now, and two minutes ago
 
