@@ -241,7 +241,7 @@ def _hears(served: Served, case: str, cookies: str, origin: str) -> bool:
             address, origin=Origin(origin), ssl=trusting, source_address=(DEVICE, 0),
             additional_headers={"Cookie": cookies} if cookies else {},
         ) as socket:  # fmt: skip
-            return next_word(socket, 2.0)["type"] == "entries"
+            return bool(next_word(socket, 2.0)["type"] == "entries")
     except (InvalidStatus, WebSocketException, TimeoutError):
         return False
 
