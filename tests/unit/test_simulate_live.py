@@ -1,5 +1,8 @@
 """A running case: set, broken, kept, gone back to; the same as one run from its file."""
 
+import gc
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import astuple
 
 import numpy as np
@@ -41,6 +44,28 @@ def test_going_back_undoes_what_happened_since() -> None:
     live.restore(kept)
     assert live.state() == kept
     assert live.time_s == pytest.approx(300.0)
+
+
+def _take_a_while(_phase: str, _info: dict[str, int]) -> None:
+    sum(range(20))
+
+
+def test_many_animals_go_back_at_once_in_threads() -> None:
+    """What parsed a header here was seen to fail, now and then, in threads: as often as possible, then."""
+    herd = [live_horse() for _ in range(4)]
+    kept = herd[0].state()
+    interval_s, threshold = sys.getswitchinterval(), gc.get_threshold()
+    sys.setswitchinterval(1e-6)
+    gc.set_threshold(5)
+    gc.callbacks.append(_take_a_while)
+    try:
+        with ThreadPoolExecutor(len(herd)) as pool:
+            list(pool.map(lambda live: [live.restore(kept) for _ in range(1500)], herd))
+    finally:
+        sys.setswitchinterval(interval_s)
+        gc.set_threshold(*threshold)
+        gc.callbacks.remove(_take_a_while)
+    assert all(live.state() == kept for live in herd)
 
 
 def test_a_state_goes_on_whatever_the_length_of_a_call() -> None:

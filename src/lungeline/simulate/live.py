@@ -1,7 +1,6 @@
 """A running simulated case: advance, set, do, break, look, keep and go back; the rest is built on it."""
 
 import hashlib
-import io
 import math
 from functools import cache
 from threading import Event
@@ -61,6 +60,7 @@ FLUSH_FLOW_L_S = 1.0
 ROWS_PER_CALL = 64
 LARGEST_STIFFNESS = 4.0  # of a step, over the time in which pressure follows flow
 MOST_PARTS = 50
+_KEPT_AS = np.dtype("<f8")  # bare numbers: a header would be parsed, which CPython 3.11 may not do in threads
 TRACE_UNITS = {
     "pressure_cmh2o": "cmh2o",
     "flow_l_s": "l_s",
@@ -394,9 +394,8 @@ class LiveCase:
 
     def state(self) -> bytes:
         """Everything needed to go on from here, with a hash of the model it belongs to."""
-        buffer = io.BytesIO()
-        np.save(buffer, self._y)
-        return _model_hash() + buffer.getvalue()
+        numbers: bytes = self._y.astype(_KEPT_AS).tobytes()
+        return _model_hash() + numbers
 
     def restore(self, kept: bytes) -> None:
         """Go back to a kept state; raises InputError where another model wrote it, or it is damaged."""
@@ -408,18 +407,15 @@ class LiveCase:
                 allowed="a state written by this version",
                 do="Run the case again from its start.",
             )
-        try:
-            y = np.load(io.BytesIO(kept[len(ours) :]))
-        except (EOFError, OSError, ValueError):
-            y = np.zeros(0)
-        if y.shape != (s.SIZE,):
+        numbers = kept[len(ours) :]
+        if len(numbers) != s.SIZE * _KEPT_AS.itemsize:
             raise InputError(
                 where="state",
                 given="a damaged state",
                 allowed="a state as it was kept",
                 do="Keep it as bytes, unchanged.",
             )
-        self._y = y
+        self._y = np.frombuffer(numbers, dtype=_KEPT_AS).astype(np.float64)
         set_ventilated_fraction(self._y, self._animal.ventilated_fraction)
 
 
