@@ -25,7 +25,7 @@ const AHEAD_MIN = 5;
 const LEAST_MIN = 30;
 const JUST_BEFORE = 0.001; // so that a step is drawn upright
 const [LEFT_PX, RIGHT_PX] = [52, 30]; // of the plot beside its lines, as lane.js has it
-const TICK_PX = 64; // that a time of the clock takes
+const TICK_PX = 56; // that a time of the clock takes
 const TICKS_MIN = [5, 10, 15, 30, 60, 120];
 const LIVE_OLD_S = 20; // a number of a feed that is older is told with its age
 const made = new Map();
@@ -130,7 +130,8 @@ function isOut(times, band, at, value) {
 
 /** The clock's times under the lanes. */
 function drawTimes({ begin, end }, began) {
-  const room = axis.lastChild?.clientWidth || box.clientWidth / 2;
+  // before it is laid out, about what it has beside curves
+  const room = (axis.lastChild?.clientWidth || box.clientWidth / 2) - LEFT_PX - RIGHT_PX;
   const step = TICKS_MIN.find((each) => (end - begin) / each <= room / TICK_PX) ?? TICKS_MIN.at(-1);
   const first = Math.ceil((began / 60000 + begin) / step) * step;
   const minutes = [];
