@@ -31,7 +31,7 @@ from lungeline.explain.particles import particles
 from lungeline.explain.ranking import Ranking, rank
 from lungeline.simulate.faults import FAULTS
 
-SEED, ANIMALS, SHORT_ANIMALS = 20_261_601, 80, 6
+SEED, ANIMALS, SHORT_ANIMALS = 20_262_001, 80, 6
 # The causes for which the targets were set; the whole list holds more, some of which no reading tells apart.
 CORE = (
     "circuit_leak", "cuff_leak", "disconnection", "tube_obstruction", "bronchospasm", "bronchial_intubation",
@@ -40,7 +40,7 @@ CORE = (
     "pneumothorax", "abdominal_distension", "light_plane", "pulmonary_embolism", "hypermetabolism",
     "sample_line_leak", "atelectasis", "flow_sensor_error", "pressure_transducer_error",
 )  # fmt: skip
-UNLISTED_WEIGHT = 2.0
+UNLISTED_WEIGHT = 1.0
 CEILING = "one who knows animal and laws"
 SEVERE = 2.0 / 3.0
 FOUND_LOG_BAYES = 2.0
@@ -119,7 +119,7 @@ def one_animal(number: int, seed: int, tally: Tally, pool: ThreadPoolExecutor) -
             begin_s = time.perf_counter()
             table = simulated(it, seen, seed, pool, tally)
             tally.seconds.append(time.perf_counter() - begin_s)
-            core = bank([each for each in table.kept if each.cause in {*CORE, NO_FAULT}])
+            core = table.of((*CORE, NO_FAULT))
         poorer = measured(some_missing(readings, g), assuming, changed_s)
         begin_s = time.perf_counter()
         whole = rank(seen, table, assuming, weights=flat(tuple(LAWS))).ordered()

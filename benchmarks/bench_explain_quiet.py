@@ -23,14 +23,15 @@ from numpy.random import Generator
 from lungeline.case import Animal, Breath, Case, Equipment, Reading, Settings
 from lungeline.case.manoeuvre import DeepBreath, Recruitment
 from lungeline.explain.assumed import assumed
-from lungeline.explain.measured import channels, measured, typed
+from lungeline.explain.channel import channels
+from lungeline.explain.measured import measured, typed
 from lungeline.explain.quiet import Watcher
 from lungeline.explain.threats import threats
 from lungeline.simulate.herd import draw_multipliers
 from lungeline.simulate.sensors import measure
 from lungeline.simulate.setup import STRUCTURES
 
-SEED, ANIMALS, FAULT_ANIMALS = 20_261_801, 32, 4
+SEED, ANIMALS, FAULT_ANIMALS = 20_262_201, 32, 4
 HOURS, STEP_S, EVERY_S, READ_BREATHS = 8.0, 0.05, 60.0, 3
 CHANGE_EVERY_MIN = (20.0, 50.0)
 WANDER_MIN = 6.0  # in which wander forgets itself

@@ -130,7 +130,11 @@ LAWS: dict[str, Law] = {
         _added(("animal", "shunt_added_fraction", 0.12)),
     ),
     "light_plane": _both(
-        _added(("animal", "resting_co2_mmhg", -23.0)), _scaled(("animal", "effort_cmh2o", 0.3))
+        _added(("animal", "resting_co2_mmhg", -23.0)),
+        _scaled(
+            ("animal", "effort_cmh2o", 0.3), ("animal", "vascular_resistance_mmhg_min_l", 0.18),
+            ("animal", "heart_rate_per_min", 0.1),
+        ),
     ),
     "auto_peep": _fast,
     "pulmonary_embolism": _both(

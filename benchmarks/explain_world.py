@@ -1,6 +1,7 @@
 """Animals for the bench of explanation: of another structure than the ranking's, instruments erring."""
 
-from collections.abc import Mapping
+import math
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -9,9 +10,9 @@ from numpy.random import Generator
 
 from lungeline.case import Animal, Breath, Case, Place, Reading, Settings
 from lungeline.explain.assumed import Assumed
-from lungeline.explain.measured import HOLD_KEY
+from lungeline.explain.channel import HOLD_KEY, PLATEAU_KEY
 from lungeline.simulate.herd import draw_multipliers
-from lungeline.simulate.instruments import blood_gas_instruments, usual_instruments
+from lungeline.simulate.instruments import blood_gas_instruments, counting, usual_instruments
 from lungeline.simulate.kernel.parameters import ANIMAL, CIRCUIT, VENTILATOR, record
 from lungeline.simulate.kernel.trapped import set_ventilated_fraction
 from lungeline.simulate.live import LiveCase
@@ -23,8 +24,10 @@ READ_BREATHS = 5
 WEIGHT_ERROR = 0.06
 SETTLED_S = (1200.0, 1800.0)
 ONSET_S = (90.0, 480.0)
-TREND_S = 200.0  # of readings kept after a fault
-INSTRUMENTS = tuple(it for it in usual_instruments() if it.key != "plateau_pressure_cmh2o")  # no pause is set
+WELL_S = 300.0  # of readings while all is well
+ROW_S = 60.0  # a row of readings a minute, each the mean of five breaths
+# no pause is set; somebody counts the animal's own breaths
+INSTRUMENTS = (*(it for it in usual_instruments() if it.key != "plateau_pressure_cmh2o"), counting())
 # what goes missing together
 DEVICES: dict[str, tuple[str, ...]] = {
     "spirometer": ("tidal_volume_inspired_l", "tidal_volume_expired_l"),
@@ -32,7 +35,7 @@ DEVICES: dict[str, tuple[str, ...]] = {
     "reservoir scale": ("spare_volume_l",),
     "pressure gauge": (
         "peak_pressure_cmh2o", "mean_airway_pressure_cmh2o", "end_expiratory_pressure_cmh2o",
-        "respiratory_rate_per_min",
+        "respiratory_rate_per_min", "own_breaths_per_min",
     ),
     "capnograph": ("etco2_mmhg", "fico2_mmhg"),
     "oxygen cell": ("fio2_fraction",),
@@ -76,6 +79,7 @@ class Subject:
     kept: bytes
     known: Case
     before: list[Reading]
+    changed_s: float
     wander: Mapping[str, float]
     last: Breath = field(default_factory=lambda: Breath(time_s=0.0))
 
@@ -100,8 +104,10 @@ def subject(seed: int, assumed: Assumed, *, changed: bool = True) -> Subject:
         multipliers |= dict.fromkeys(STRUCTURES, 1.0)
     live = Broken(true, dt_s=STEP_S, multipliers=multipliers)
     live.advance(g.uniform(*SETTLED_S))
-    it = Subject(live=live, kept=live.state(), known=known, before=[], wander=assumed.wander)
-    it.before = _read(it, live.breaths[-READ_BREATHS:], g, {})
+    it = Subject(
+        live=live, kept=live.state(), known=known, before=[], changed_s=live.time_s, wander=assumed.wander
+    )
+    it.before = _row_by_row(it, live.breaths, live.time_s - np.arange(0.0, WELL_S, ROW_S), WELL_S, g)
     return it
 
 
@@ -118,34 +124,43 @@ def _read(it: Subject, breaths: list[Breath], g: Generator, moved: Mapping[str, 
 
 
 def happened(it: Subject, code: str, severity: float, g: Generator) -> tuple[list[Reading], float]:
-    """Let something happen; return all readings, and until when all was well."""
+    """Let something happen; return readings, a row a minute, and until when all was well."""
     live = it.live
     live.mischief = None
     live.restore(it.kept)
-    changed_s = live.time_s
     first = len(live.breaths)
     live.break_by(code, severity)
     live.advance(g.uniform(*ONSET_S))
-    rows = [row for row in live.breaths[first:] if row.time_s > changed_s]
-    late = [row for row in rows if row.time_s > live.time_s - 60.0][-READ_BREATHS:]
-    earlier = [row for row in rows if live.time_s - TREND_S < row.time_s <= live.time_s - 120.0][
-        -READ_BREATHS:
-    ]
+    rows = live.breaths[first:]
     it.last = rows[-1]
     del live.breaths[first:]
-    # delays of analysers are left out: readings are stamped with their breath
-    readings = [replace(r, time_s=changed_s) for r in it.before]
-    wandered = {key: sd * float(g.standard_normal()) for key, sd in it.wander.items()}
-    # two minutes ago it had wandered half of the way, and some way of its own
-    halfway = {
-        key: 0.5 * wandered[key] + 0.5 * sd * float(g.standard_normal()) for key, sd in it.wander.items()
-    }
-    for part, moved in ((earlier, halfway), (late, wandered)):
-        ends = [row.time_s for row in part]
-        found = _read(it, part, g, moved)
-        per = len(INSTRUMENTS)
-        readings += [replace(r, time_s=max(ends[i // per], changed_s + 1e-3)) for i, r in enumerate(found)]
-    return readings, changed_s
+    ends_s = np.arange(live.time_s, it.changed_s, -ROW_S)[::-1]
+    since = _row_by_row(it, rows, ends_s, live.time_s - it.changed_s, g)
+    return [*it.before, *since], it.changed_s
+
+
+def _row_by_row(
+    it: Subject, breaths: list[Breath], ends_s: Iterable[float], span_s: float, g: Generator
+) -> list[Reading]:  # fmt: skip
+    """Return rows of readings that end at these times, each of the last five breaths of its minute.
+
+    ends_s: from the change on, or from it back; quantities wander at random, as is usual in `span_s`.
+    Delays of analysers are left out: readings are stamped with the end of their breath.
+    """
+    wandered, at_s, readings = dict.fromkeys(it.wander, 0.0), it.changed_s, list[Reading]()
+    for end_s in ends_s:
+        step, at_s = math.sqrt(abs(end_s - at_s) / span_s), end_s
+        for key, sd in it.wander.items():
+            wandered[key] += sd * step * float(g.standard_normal())
+        for row in [row for row in breaths if end_s - ROW_S < _ended_s(row) <= end_s][-READ_BREATHS:]:
+            readings += [replace(r, time_s=_ended_s(row)) for r in _read(it, [row], g, wandered)]
+    return readings
+
+
+def _ended_s(breath: Breath) -> float:
+    """Return when a breath was over: before that nothing of it is shown."""
+    rate_per_min = breath.respiratory_rate_per_min
+    return breath.time_s + 60.0 / rate_per_min if rate_per_min else breath.time_s
 
 
 def some_missing(readings: list[Reading], g: Generator) -> list[Reading]:
@@ -165,24 +180,21 @@ def _channel(reading: Reading) -> str:
 
 def after_test(it: Subject, reads: tuple[str, ...], g: Generator) -> list[Reading]:
     """Return what a test that measures shows of the animal as it stands now."""
-    wanted = [tool for tool in (*usual_instruments(), *blood_gas_instruments()) if tool.key in reads]
+    tools = {tool.key: tool for tool in (*usual_instruments(), *blood_gas_instruments())}
+    held = _held(it.last)
+    shown = replace(it.last, plateau_pressure_cmh2o=held.get(PLATEAU_KEY))
+    found = measure(shown, [tools[key] for key in reads if key in tools], it.live.sensor_errors, g)
     if HOLD_KEY in reads:
-        wanted = [
-            replace(tool) for tool in usual_instruments() if tool.key == "end_expiratory_pressure_cmh2o"
-        ]
-        held = _held_cmh2o(it.last)
-        return [
-            replace(reading, key=HOLD_KEY)
-            for reading in measure(
-                replace(it.last, end_expiratory_pressure_cmh2o=held), wanted, it.live.sensor_errors, g
-            )
-        ]
-    return measure(it.last, wanted, it.live.sensor_errors, g)
+        shown = replace(it.last, end_expiratory_pressure_cmh2o=held.get(HOLD_KEY))
+        gauge = [tools["end_expiratory_pressure_cmh2o"]]
+        found += [replace(r, key=HOLD_KEY) for r in measure(shown, gauge, it.live.sensor_errors, g)]
+    return found
 
 
-def _held_cmh2o(breath: Breath) -> float | None:
-    """Return the pressure an expiratory hold would show: the baseline, and that of the trapped gas."""
+def _held(breath: Breath) -> dict[str, float]:
+    """Return the pressures that a breath held out and one held in would show; none where nothing is known."""
     baseline, compliance = breath.end_expiratory_pressure_cmh2o, breath.compliance_l_cmh2o
     if baseline is None or not compliance:
-        return None
-    return baseline + (breath.trapped_volume_l or 0.0) / compliance
+        return {}
+    out = baseline + (breath.trapped_volume_l or 0.0) / compliance
+    return {HOLD_KEY: out, PLATEAU_KEY: out + (breath.tidal_volume_inspired_l or 0.0) / compliance}

@@ -9,17 +9,19 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import multivariate_t
 
 from lungeline.case import Animal, Case, Settings
 from lungeline.errors import InputError, SimulationError
 from lungeline.explain import explain, prepare
 from lungeline.explain.animals import Herd, stands
 from lungeline.explain.assumed import NO_FAULT, NONE_OF_THESE, assumed
-from lungeline.explain.bank import Bank, bank
-from lungeline.explain.measured import Measured, channels, measured, typed
+from lungeline.explain.bank import ONSETS_S, Bank, at_times, bank
+from lungeline.explain.channel import channels
+from lungeline.explain.measured import Measured, measured, typed
 from lungeline.explain.next_test import entropy_bits, most_helpful, proposals
-from lungeline.explain.particles import particles
-from lungeline.explain.ranking import Ranking, compared, rank
+from lungeline.explain.particles import Particles, particles
+from lungeline.explain.ranking import DISCREPANCY_SD, DISCREPANCY_SHARE, Ranking, compared, rank, weighed
 from lungeline.explain.trial import Trial
 
 CASE = Case(animal=Animal(species="horse", weight_kg=500.0))
@@ -33,15 +35,16 @@ CAUSES = (
     "flow_sensor_error",
 )
 WEIGHTS = dict.fromkeys((*CAUSES, NO_FAULT, NONE_OF_THESE), 1.0)
-_KEPT: dict[str, tuple[Herd, Bank]] = {}
+_KEPT: dict[str, tuple[Herd, Bank, Particles]] = {}
 
 
-def simulated() -> tuple[Herd, Bank]:
+def simulated() -> tuple[Herd, Bank, Particles]:
     """The typical horse and a few others with every cause, simulated once."""
     if not _KEPT:
         with ThreadPoolExecutor(2) as pool:
             herd = stands(CASE, measured(typed({"map_mmhg": 70.0}), assumed()), seed=1, pool=pool)
-            _KEPT["it"] = herd, bank(particles(herd.stands, CAUSES, pool).kept)
+            found = particles(herd.stands, CAUSES, pool)
+            _KEPT["it"] = herd, bank(found.kept), found
     return _KEPT["it"]
 
 
@@ -108,11 +111,12 @@ def test_an_answer_that_fits_a_cause_raises_it_and_one_that_does_not_lowers_it()
 
 
 def test_a_cause_fits_its_own_simulation_best() -> None:
-    before = simulated()[0].stands[0].before
-    table = simulated()[1]
+    herd, _, found = simulated()
+    before = herd.stands[0].before
     for code in CAUSES:
-        own = [it for it in table.kept if it.cause == code and it.animal == 0 and it.severity_fraction > 0.8]
-        changes = {name: own[0].now[name] - before[name] for name in own[0].now if name in before}
+        own = [it for it in found.of(code) if it.animal == 0 and it.severity_fraction > 0.8]
+        now = own[0].course[7]  # after four minutes
+        changes = {name: now[name] - before[name] for name in now if name in before}
         changes.pop("end_expiratory_hold_pressure_cmh2o", None)
         assert ranked(seen(changes)).ordered()[0] == code
 
@@ -151,7 +155,7 @@ def test_a_test_that_was_done_is_not_asked_for_again() -> None:
 def test_a_run_that_is_no_number_is_dropped_openly_and_the_rest_is_ranked(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    herd, _ = simulated()
+    herd, _, _ = simulated()
     once = Trial.try_cause
 
     def breaks(self: Trial, code: str, severity: float, _twist: object) -> None:
@@ -183,15 +187,90 @@ def test_what_was_prepared_while_all_was_well_ranks_as_if_it_were_simulated_now(
         explain(replace(CASE, settings=Settings(peep_cmh2o=8.0)), now, prepared=ready)
 
 
-def test_of_two_readings_in_time_the_trend_counts_what_the_change_does_not_tell() -> None:
-    """The trend's error is taken off what it shares with the change: what is left errs on its own."""
+def test_looks_err_together_by_what_was_and_as_far_as_they_wandered_together() -> None:
     it = measured([
         *typed({"map_mmhg": 70.0}, 0.0), *typed({"map_mmhg": 66.0}, 300.0), *typed({"map_mmhg": 60.0}, 420.0)
     ], assumed(), 0.0)  # fmt: skip
-    change, trend = compared(it, {})
+    (told,) = compared(it, {})
     seen_map = it.observed["map_mmhg"]
-    assert (change.kind, trend.kind) == ("change", "trend")
-    # closed form: regression of the trend (-6) on the change (-10), residual standard deviation
-    slope = seen_map.shared / seen_map.change_sd**2
-    assert trend.value == pytest.approx(-6.0 + 10.0 * slope)
-    assert trend.sd == pytest.approx(math.sqrt(seen_map.trend_sd**2 - slope * seen_map.shared))
+    noise, was, wander = seen_map.looks[-1].noise_sd, seen_map.before_sd, seen_map.wander_sd
+    assert (told.kind, told.values.tolist(), told.back_s.tolist()) == ("change", [-4.0, -10.0], [120.0, 0.0])
+    # closed form: a random walk that is as wide as is usual at the end; the rest is common to both or of one
+    apart = told.errors - told.errors[0, 0]
+    assert apart[0, 1] == pytest.approx(-(noise**2))
+    assert apart[1, 1] == pytest.approx(wander**2 * 120.0 / 420.0)
+    common = was**2 + DISCREPANCY_SD**2 * (was**2 + noise**2 + wander**2)
+    assert told.errors[0, 0] == pytest.approx(common + noise**2 + wander**2 * 300.0 / 420.0)
+
+
+def test_each_quantity_is_weighed_by_the_density_of_a_reference_library() -> None:
+    """Against scipy's multivariate Student density, whatever is constant over rows taken off."""
+    it = measured([
+        *typed({"map_mmhg": 70.0}, 0.0), *typed({"map_mmhg": 66.0}, 300.0), *typed({"map_mmhg": 60.0}, 420.0)
+    ], assumed(), 0.0)  # fmt: skip
+    _, table, _ = simulated()
+    (told,), onset = compared(it, {}), ONSETS_S.index(450.0)
+    logs = weighed(table, told)[:, onset]
+    i, after_s = table.channels.index("map_mmhg"), np.array([330.0, 450.0])
+    made = at_times(table.course[:, :, i], after_s)
+    moved = made - at_times(table.unchanged[:, :, i], after_s)[table.animal]
+    ours = [
+        multivariate_t.logpdf(told.values, loc, told.errors + DISCREPANCY_SHARE**2 * np.outer(p, p), df=4)
+        for loc, p in zip(made, moved, strict=True)
+    ]
+    apart = logs - np.array(ours)
+    assert apart == pytest.approx(np.full(len(apart), apart[0]), abs=1e-9)
+
+
+def test_when_it_began_tells_a_step_from_a_drift() -> None:
+    """The same change by now: at once, five minutes ago, speaks for a cuff; slowly, less so."""
+    lost = [0.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0]
+    slowly = [0.0, 1 / 6, 2 / 6, 3 / 6, 4 / 6, 5 / 6, 1.0]
+    chances = []
+    for course in (lost, slowly):
+        rows = [typed({"tidal_volume_expired_l": 6.0 - share}, 60.0 * i) for i, share in enumerate(course)]
+        told = rank(
+            measured([r for row in rows for r in row], assumed(), 0.0),
+            simulated()[1],
+            assumed(),
+            weights=WEIGHTS,
+        )
+        chances.append(told.chances["cuff_leak"])
+    assert chances[0] > chances[1]
+
+
+def test_an_animal_at_unrest_is_not_compared_as_if_it_lay_still() -> None:
+    """What swings while all is well swings by itself: one more swing as wide is no evidence."""
+    calm = [
+        *typed({"etco2_mmhg": 40.0}, 0.0),
+        *typed({"etco2_mmhg": 40.0}, -60.0),
+        *typed({"etco2_mmhg": 40.0}, -120.0),
+    ]
+    restless = [
+        *typed({"etco2_mmhg": 40.0}, 0.0),
+        *typed({"etco2_mmhg": 46.0}, -60.0),
+        *typed({"etco2_mmhg": 33.0}, -120.0),
+    ]
+    now = typed({"etco2_mmhg": 34.0}, 60.0)
+    chances = [
+        rank(measured([*before, *now], assumed(), 0.0), simulated()[1], assumed(), weights=WEIGHTS).chances[
+            NO_FAULT
+        ]
+        for before in (calm, restless)
+    ]
+    assert chances[1] > chances[0]
+
+
+def test_what_moves_within_minutes_is_no_surer_evidence_the_longer_ago_all_was_well() -> None:
+    """Two hours after the last row that was well, a quantity still wanders from minute to minute."""
+
+    def step_sd(changed_s: float) -> float:
+        rows = [
+            *typed({"map_mmhg": 70.0}, changed_s),
+            *typed({"map_mmhg": 70.0}, 0.0),
+            *typed({"map_mmhg": 70.0}, 60.0),
+        ]
+        (told,) = compared(measured(rows, assumed(), changed_s), {})
+        return float(np.sqrt(np.array([-1.0, 1.0]) @ told.errors @ np.array([-1.0, 1.0])))
+
+    assert step_sd(-7200.0) == pytest.approx(step_sd(-540.0))

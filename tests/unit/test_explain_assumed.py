@@ -9,7 +9,7 @@ import pytest
 
 from lungeline.errors import InputError, MissingError
 from lungeline.explain.assumed import NO_FAULT, NONE_OF_THESE, assumed, assumed_from_tables, load_assumed
-from lungeline.explain.measured import channels
+from lungeline.explain.channel import channels
 from lungeline.simulate.faults import FAULTS
 from lungeline.words import wordings
 

@@ -1,16 +1,21 @@
 """Readings as they are typed, filed and averaged for explanation."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
+from statistics import stdev
 
 import numpy as np
 import pytest
 
-from lungeline.case import Reading
+from lungeline.case import Animal, Case, Reading, Settings
 from lungeline.errors import InputError, MissingError, UnknownNameError
 from lungeline.explain.assumed import assumed
-from lungeline.explain.measured import channels, measured, noise_sd, typed
+from lungeline.explain.channel import channels, noise_sd
+from lungeline.explain.measured import measured, typed
 from lungeline.explain.readings_file import readings_from_csv, readings_from_file, readings_from_words
+from lungeline.explain.shown import looker
+from lungeline.explain.trial import Trial
 
 
 def test_typed_words_become_readings_and_a_dash_is_missing() -> None:
@@ -115,3 +120,47 @@ def test_averaging_leaves_the_step_of_a_display_that_nothing_shakes() -> None:
 def test_mac_is_not_counted_beside_the_agent_it_is_worked_out_from() -> None:
     found = measured(typed({"mac_multiple": 1.0, "end_tidal_agent_fraction": 0.013}), assumed())
     assert set(found.observed) == {"end_tidal_agent_fraction"}
+
+
+def test_what_was_is_the_mean_of_the_last_minutes_the_newest_weighing_most() -> None:
+    before = [*typed({"map_mmhg": 64.0}, -240.0), *typed({"map_mmhg": 70.0}, 0.0)]
+    it = measured([*before, *typed({"map_mmhg": 70.0}, 60.0)], assumed(), 0.0).observed["map_mmhg"]
+    assert it.before is not None
+    assert 67.0 < it.before < 70.0
+    alone = measured([*before[1:], *typed({"map_mmhg": 70.0}, 60.0)], assumed(), 0.0).observed["map_mmhg"]
+    assert it.before_sd < alone.before_sd
+
+
+def test_readings_are_kept_minute_by_minute_and_no_further_than_is_simulated() -> None:
+    rows = [it for minute in range(30) for it in typed({"map_mmhg": float(minute)}, 60.0 * minute + 1.0)]
+    looks = measured(rows, assumed(), 0.0).observed["map_mmhg"].looks
+    assert [(look.back_s, look.value) for look in looks] == [(60.0 * i, 29.0 - i) for i in range(8, -1, -1)]
+
+
+def test_breaths_that_swing_are_trusted_less() -> None:
+    """The mean of five errs by their own scatter over the root of five, however good the instrument is."""
+    swinging = (20.0, 30.0, 40.0, 30.0, 20.0)
+    rows = [it for i, value in enumerate(swinging) for it in typed({"etco2_mmhg": value}, 10.0 * i)]
+    (look,) = measured(rows, assumed()).observed["etco2_mmhg"].looks
+    assert look.noise_sd == pytest.approx(stdev(swinging) / math.sqrt(5.0))
+
+
+def test_what_was_read_long_before_is_better_than_nothing() -> None:
+    it = measured([*typed({"map_mmhg": 64.0}, -1500.0), *typed({"map_mmhg": 70.0}, 60.0)], assumed(), 0.0)
+    seen = it.observed["map_mmhg"]
+    assert seen.before == 64.0
+    fresh = measured([*typed({"map_mmhg": 64.0}, 0.0), *typed({"map_mmhg": 70.0}, 60.0)], assumed(), 0.0)
+    assert seen.before_sd > 2.0 * fresh.observed["map_mmhg"].before_sd
+
+
+@pytest.mark.parametrize("fault", ["", "tube_obstruction", "abdominal_distension"])
+def test_a_breath_held_in_shows_what_a_long_pause_does(fault: str) -> None:
+    """Without a pause nobody reads a plateau; held in, it is what two seconds of pause show."""
+    case = Case(animal=Animal(species="horse", weight_kg=520.0), settings=Settings(tidal_volume_l=6.0))
+
+    def plateau_cmh2o(pause_s: float) -> float:
+        live = Trial(replace(case, settings=replace(case.settings, pause_s=pause_s)), dt_s=0.05)
+        live.try_cause(fault, 0.6, None)
+        return looker(live.rows(300.0), live.sensor_errors)(live.time_s)["plateau_pressure_cmh2o"]
+
+    assert plateau_cmh2o(0.0) == pytest.approx(plateau_cmh2o(2.0), abs=1.5)

@@ -16,7 +16,7 @@ from lungeline.reference import figure, figures
 from lungeline.simulate import start
 from lungeline.simulate.curves import SEEN_CHANNELS, MeasuredCurves
 from lungeline.simulate.faults import FAULTS
-from lungeline.simulate.instruments import blood_gas_instruments, usual_instruments
+from lungeline.simulate.instruments import blood_gas_instruments, counting, usual_instruments
 from lungeline.simulate.sensors import (
     MEASURABLE,
     NO_ERRORS,
@@ -271,7 +271,7 @@ def test_an_impossible_instrument_is_refused(wrong: dict[str, float]) -> None:
 
 def test_the_usual_instruments_cover_what_is_commonly_measured() -> None:
     usual, blood = usual_instruments(), blood_gas_instruments()
-    assert {it.key for it in usual} | {it.key for it in blood} == MEASURABLE.keys()
+    assert {it.key for it in (*usual, counting(), *blood)} == MEASURABLE.keys()
     assert {it.place for it in blood} == {"syringe"}
     assert not {it.key for it in usual} & {it.key for it in blood}
     assert len({(it.key, it.place) for it in usual}) == len(usual)

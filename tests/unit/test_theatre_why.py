@@ -71,6 +71,41 @@ def test_the_newest_are_compared_with_the_last_row_that_is_unlike_them(tmp_path:
     assert (chosen.well_until, chosen.chosen) == (_at(20.0), True)
 
 
+def test_what_is_on_the_move_is_compared_with_where_it_came_from(tmp_path: Path) -> None:
+    """Two mmHg a minute: a row of three minutes ago differs by enough, but was on the way already."""
+    rows = [(20.0 + i, "reading", WELL | {"etco2_mmhg": 40.0 + 2.0 * i}) for i in range(9)]
+    told = _story(_state(tmp_path, PLAN, UNDER, SET, *_rows(10.0, 15.0), *rows))
+    assert (told.well_until, told.before["etco2_mmhg"][-1], told.now["etco2_mmhg"]) == (_at(20.0), 40.0, 56.0)
+
+
+def test_rows_keep_their_times_so_that_a_step_is_told_from_a_drift(tmp_path: Path) -> None:
+    told = _story(_tight(tmp_path))
+    readings, changed_s = told.readings()
+    pressure = [(it.time_s, it.value) for it in readings if it.key == "peak_pressure_cmh2o"]
+    assert changed_s == 0.0
+    assert pressure == [
+        (-900.0, 22.0),
+        (-600.0, 22.0),
+        (-300.0, 22.0),
+        (0.0, 22.0),
+        (300.0, 33.0),
+        (600.0, 33.0),
+    ]
+    assert told.now_s == 600.0
+
+
+def test_what_was_read_a_while_ago_is_taken_to_be_so_still(tmp_path: Path) -> None:
+    rows = [
+        *_rows(30.0),
+        (36.0, "reading", {"map_mmhg": 60.0}),
+        (40.0, "reading", {"peak_pressure_cmh2o": 33.0}),
+    ]
+    readings, _ = _story(_state(tmp_path, PLAN, UNDER, SET, *rows)).readings()
+    assert [(it.time_s, it.value) for it in readings if it.key == "map_mmhg"] == [
+        (0.0, 72.0), (360.0, 60.0), (600.0, 60.0)
+    ]  # fmt: skip
+
+
 def test_rows_of_other_settings_are_not_compared(tmp_path: Path) -> None:
     changed: Told = (32.0, "setting", {"tidal_volume_l": 7.0})
     told = _story(_state(tmp_path, PLAN, UNDER, SET, *_rows(25.0, 30.0), changed, *_rows(35.0, values=TIGHT)))

@@ -2,10 +2,11 @@
 
 from lungeline.explain.answer import Evidence, Explanation, RankedCause, proposal_finding
 from lungeline.explain.assumed import Assumed, BedsideTest, Cause, assumed, assumed_from_tables, load_assumed
+from lungeline.explain.channel import channels
 from lungeline.explain.explaining import Prepared, explain, prepare
 from lungeline.explain.fitting import Fitted, FittedNumber, fit
 from lungeline.explain.looking_ahead import Choice, Outlook, look_ahead
-from lungeline.explain.measured import Measured, Observed, channels, measured, typed
+from lungeline.explain.measured import Measured, Observed, measured, typed
 from lungeline.explain.next_test import Proposal
 from lungeline.explain.quiet import Raised, Watcher
 from lungeline.explain.threats import Threats, threats

@@ -10,16 +10,16 @@ import numpy as np
 from lungeline.case import Case
 from lungeline.errors import InputError, SimulationError
 from lungeline.explain.measured import Measured, Observed
-from lungeline.explain.shown import Shown, looker
+from lungeline.explain.shown import Array, Shown, looker
 from lungeline.explain.trial import Trial
 from lungeline.simulate.herd import draw_multipliers
 
 STEP_S = 0.05
 SETTLED_MIN = 20.0
 ROUGH_MIN = 12.0
-DRAWN, MOVED, KEPT = 48, 12, 2
+DRAWN, MOVED, KEPT = 48, 12, 4
 LEAST_TO_LEARN = 12
-LARGEST_MOVE = 2.5  # standard deviations of what is drawn
+LARGEST_MOVE = 4.0  # standard deviations of what is drawn
 MODEL_SHARE = 0.03  # how far a level of the model is off in any animal, besides what differs between them
 
 
@@ -56,14 +56,22 @@ def stands(case: Case, measured: Measured, *, seed: int, pool: Executor) -> Herd
     """Return animals that fit what was read while all was well, best first, and how animals differ.
 
     case: with the settings in force then. Many animals are drawn and run in long steps; how their readings
-    hang together with their numbers tells how to move some of them towards what was read; these are run
-    again, and the few that fit best are kept. Animals the model cannot run are left out. Raises InputError
-    where none is left.
+    hang together with their numbers tells how to move some of them towards what was read. These are run
+    again, moved once more by what is still missing, and the few that fit best are kept. Animals the model
+    cannot run are left out. Raises InputError where none is left.
     """
     drawn = [{}, *draw_multipliers(case.animal.species, DRAWN - 1, seed)]
     rough = [it for it in pool.map(lambda each: _stand(case, each, ROUGH_MIN), drawn) if it]
-    moved = _moved(rough, measured, seed)
-    found = [it for it in pool.map(lambda each: _stand(case, each, SETTLED_MIN), moved) if it]
+
+    def run(wanted: Sequence[Mapping[str, float]]) -> list[Stand]:
+        return [it for it in pool.map(lambda each: _stand(case, each, SETTLED_MIN), wanted) if it]
+
+    towards = _towards(rough, measured)
+    if towards is None:
+        found = run([it.multipliers for it in rough[:KEPT]])
+    else:
+        found = run(towards.first(rough[:MOVED], seed))
+        found += run([towards.again(it) for it in found])
     if not found:
         raise InputError(
             where="case", given="a case the model cannot run", allowed="one it can", do="Check the settings."
@@ -95,29 +103,64 @@ def _stand(case: Case, multipliers: Mapping[str, float], minutes: float) -> Stan
     return Stand(live=live, kept=live.state(), before=before, multipliers=multipliers)
 
 
-def _moved(rough: Sequence[Stand], measured: Measured, seed: int) -> list[Mapping[str, float]]:
-    """Return the multipliers of some animals, moved towards what was read (ensemble Kalman update)."""
-    fixed = {name: it for name, it in measured.observed.items() if it.before is not None}
-    fixed = {name: it for name, it in fixed.items() if rough and all(name in each.before for each in rough)}
-    if not fixed or len(rough) < LEAST_TO_LEARN:
-        return [it.multipliers for it in rough[:KEPT]]
-    few = rough[:MOVED]
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Towards:
+    """How to move an animal towards what was read (ensemble Kalman update).
+
+    names: of the numbers moved; spread: their standard deviations; channels, seen, error: what was read, and
+    how sure it is; gain: of numbers, on a logarithmic scale, by what is off in `error`.
+    """
+
+    names: Sequence[str]
+    spread: Array
+    channels: Sequence[str]
+    seen: Array
+    error: Array
+    gain: Array
+
+    def first(self, few: Sequence[Stand], seed: int) -> list[Mapping[str, float]]:
+        """Return the multipliers of drawn animals once moved, each towards readings that err a little."""
+        wished = np.random.default_rng(seed).standard_normal((len(few), len(self.seen)))
+        wished[0] = 0.0  # the first goes where the readings say
+        return [
+            self._by(self._logs(it), (self.seen - self._levels(it)) / self.error + wish)
+            for it, wish in zip(few, wished, strict=True)
+        ]
+
+    def again(self, it: Stand) -> Mapping[str, float]:
+        """Return the multipliers of an animal moved by what is still missing, as nothing is quite linear."""
+        off = (self.seen - self._levels(it)) / self.error
+        return self._by(self._logs(it), np.where(np.isfinite(off), off, 0.0))
+
+    def _by(self, logs: Array, off: Array) -> Mapping[str, float]:
+        largest = LARGEST_MOVE * self.spread
+        moved = np.exp(np.clip(logs + off @ self.gain, -largest, largest))
+        return dict(zip(self.names, moved.tolist(), strict=True))
+
+    def _logs(self, it: Stand) -> Array:
+        return np.array([math.log(it.multipliers.get(name, 1.0)) for name in self.names])
+
+    def _levels(self, it: Stand) -> Array:
+        return np.array([it.before.get(channel, math.nan) for channel in self.channels])
+
+
+def _towards(rough: Sequence[Stand], measured: Measured) -> _Towards | None:
+    """Return how to move animals, None where nothing was read before or too few could be run to learn it."""
+    seen = {name: it for name, it in measured.observed.items() if it.before is not None}
+    channels = [name for name in seen if all(name in each.before for each in rough)]
+    if not channels or len(rough) < LEAST_TO_LEARN:
+        return None
     names = sorted({name for it in rough for name in it.multipliers})
     logs = np.array([[math.log(it.multipliers.get(name, 1.0)) for name in names] for it in rough])
-    levels = np.array([[it.before[channel] for channel in fixed] for it in rough])
-    seen = np.array([it.before for it in fixed.values()], dtype=float)
-    error = np.array([level_sd(it) for it in fixed.values()])
-    from_mean, levels_off = logs - logs.mean(axis=0), (levels - levels.mean(axis=0)) / error
-    together = levels_off.T @ levels_off / (len(rough) - 1) + np.eye(len(fixed))
-    gain = np.linalg.solve(together, levels_off.T @ from_mean / (len(rough) - 1))
-    wished = np.random.default_rng(seed).standard_normal((len(few), len(fixed)))
-    wished[0] = 0.0  # the first goes where the readings say
-    start = np.vstack([logs.mean(axis=0), logs[1 : len(few)]])
-    at = np.vstack([levels.mean(axis=0), levels[1 : len(few)]])
-    moved = start + ((seen - at) / error + wished) @ gain
-    largest = LARGEST_MOVE * logs.std(axis=0)
-    moved = np.clip(moved, -largest, largest)
-    return [dict(zip(names, np.exp(row).tolist(), strict=True)) for row in moved]
+    levels = np.array([[it.before[channel] for channel in channels] for it in rough])
+    error = np.array([level_sd(seen[channel]) for channel in channels])
+    from_mean, off = logs - logs.mean(axis=0), (levels - levels.mean(axis=0)) / error
+    together = off.T @ off / (len(rough) - 1) + np.eye(len(channels))
+    return _Towards(
+        names=names, spread=logs.std(axis=0), channels=channels, error=error,
+        seen=np.array([seen[channel].before for channel in channels], dtype=float),
+        gain=np.linalg.solve(together, off.T @ from_mean / (len(rough) - 1)),
+    )  # fmt: skip
 
 
 def level_sd(it: Observed) -> float:

@@ -22,9 +22,9 @@ SHOWN_CHANCE = 0.01
 class Evidence:
     """One reading that speaks for or against a cause.
 
-    channel: the reading; kind: its level, its change since all was well, or its trend of two minutes;
-    measured, predicted: what it did and what the cause would do, in the reading's unit;
-    weight: how much it says against nothing having happened, of log-likelihood.
+    channel: the reading; kind: its level, or its change since all was well; measured, predicted: what it
+    did by now and what the cause would make it do, in the reading's unit; weight: how much its course says
+    against nothing having happened, of log-likelihood.
     """
 
     channel: str
@@ -205,12 +205,6 @@ def _evidence(code: str, ranking: Ranking) -> tuple[tuple[Evidence, ...], tuple[
 
 
 def _told(term: Term, weight: float) -> Evidence:
-    """Return a term in the reading's unit."""
-    it = term.compared
-    unchanged = it.value - term.z * it.sd
-    predicted = unchanged + term.p * it.sd
     return Evidence(
-        channel=it.channel, kind=it.kind, measured=it.value,
-        predicted=predicted if predicted == predicted else None,  # noqa: PLR0124 - not a number differs from itself
-        weight=weight,
-    )  # fmt: skip
+        channel=term.channel, kind=term.kind, measured=term.measured, predicted=term.predicted, weight=weight
+    )

@@ -1,4 +1,4 @@
-"""Simulated causes as one table of numbers, filled up between the severities and onsets that were run."""
+"""Simulated causes as tables of numbers, filled up between the severities that were run."""
 
 import math
 from collections.abc import Sequence
@@ -7,100 +7,104 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from lungeline.explain.particles import Particle
+from lungeline.explain.particles import STEP_S, TIMES_S, Particle
+from lungeline.explain.shown import Shown
 
 # Places between a severity and the next lower one, or none at all; and a little beyond the highest that
 # was run.
 BETWEEN = (1.0 / 3.0, 2.0 / 3.0)
-BEYOND = (4.0 / 3.0,)
+BEYOND = 4.0 / 3.0
+ONSETS_S = tuple(STEP_S * i for i in range(3, len(TIMES_S) + 1))  # how long ago it may have begun
 Array = npt.NDArray[np.float64]
 Places = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bank:
-    """Particles as a table; not-a-number where one cannot show a reading.
+    """Causes by row, not-a-number where an instrument would show nothing.
 
-    causes: of each particle; now and the others: particles by channel; lower: the particle of the next lower
-    severity, -1 for none; later: that of the next later onset, -1 for none; highest: whether none is more
-    severe; graded: whether severity matters at all; weight: of its animal.
+    causes, weight, animal: of each row; animal: a place in `unchanged`. before: rows by channels;
+    course: what each row changes, rows by times by channels, the first time being that of the beginning;
+    unchanged: what changes by itself, animals by times by channels.
     """
 
-    kept: Sequence[Particle]
     channels: tuple[str, ...]
     causes: npt.NDArray[np.str_]
-    now: Array
-    before: Array
-    earlier: Array
-    unchanged: Array
-    unchanged_earlier: Array
-    lower: Places
-    later: Places
-    highest: npt.NDArray[np.bool_]
-    graded: npt.NDArray[np.bool_]
     weight: Array
+    animal: Places
+    before: Array
+    course: Array
+    unchanged: Array
+
+    def of(self, causes: Sequence[str]) -> "Bank":
+        """Return the table with some of its causes only."""
+        kept = np.isin(self.causes, causes)
+        return Bank(
+            channels=self.channels, causes=self.causes[kept], weight=self.weight[kept],
+            animal=self.animal[kept], before=self.before[kept], course=self.course[kept],
+            unchanged=self.unchanged,
+        )  # fmt: skip
 
 
 def bank(kept: Sequence[Particle]) -> Bank:
-    """Return particles as a table."""
-    channels = tuple(sorted({name for it in kept for name in (*it.now, *it.before)}))
+    """Return particles as a table.
 
-    def table(part: str) -> Array:
-        rows = [[getattr(it, part).get(name, math.nan) for name in channels] for it in kept]
-        return np.array(rows, dtype=float).reshape(len(kept), len(channels))
-
-    lower, later, highest, graded = _neighbours(kept)
-    return Bank(
-        kept=kept, channels=channels, causes=np.array([it.cause for it in kept]), now=table("now"),
-        before=table("before"), earlier=table("earlier"), unchanged=table("unchanged"),
-        unchanged_earlier=table("unchanged_earlier"), lower=lower, later=later, highest=highest,
-        graded=graded, weight=np.array([it.weight for it in kept], dtype=float),
-    )  # fmt: skip
-
-
-def _neighbours(
-    kept: Sequence[Particle],
-) -> tuple[Places, Places, npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
-    """Return who is next lower in severity, next later in onset, highest, and whether severity matters."""
-    by_line: dict[tuple[str, int, int, float], list[int]] = {}
-    by_time: dict[tuple[str, int, int, float], list[int]] = {}
-    for i, it in enumerate(kept):
-        by_line.setdefault((it.cause, it.animal, it.way, it.began_s), []).append(i)
-        by_time.setdefault((it.cause, it.animal, it.way, it.severity_fraction), []).append(i)
-    lower, later = np.full(len(kept), -1, dtype=np.intp), np.full(len(kept), -1, dtype=np.intp)
-    highest, graded = np.zeros(len(kept), dtype=bool), np.zeros(len(kept), dtype=bool)
-    for line in by_line.values():
-        line.sort(key=lambda i: kept[i].severity_fraction)
-        lower[line[1:]] = line[:-1]
-        highest[line[-1]] = True
-        graded[line] = kept[line[-1]].severity_fraction < 1.0 and kept[line[0]].severity_fraction > 0.0
-    for line in by_time.values():
-        line.sort(key=lambda i: kept[i].began_s)
-        later[line[:-1]] = line[1:]
-    return lower, later, highest, graded
-
-
-def filled_up(it: Bank, z: Array, p: Array) -> tuple[Array, Array, Places]:
-    """Return z and p with rows between those simulated, and which particle each belongs to.
-
-    What a cause changes is taken to grow in a straight line between two severities and two onsets.
+    What a cause changes is taken to grow in a straight line between two severities, from none at all on.
     """
-    own = np.arange(len(p))
-    later = np.where(it.later >= 0, it.later, own)
-    z_halfway, p_halfway = (z + z[later]) / 2.0, (p + p[later]) / 2.0
-    twice = it.later >= 0
-    z_times, p_times = [z, z_halfway[twice]], [p, p_halfway[twice]]
-    owner, lower_p = [own, own[twice]], [_lower(it, p), _lower(it, p_halfway)[twice]]
-    z_all, p_all = np.concatenate(z_times), np.concatenate(p_times)
-    o_all, l_all = np.concatenate(owner), np.concatenate(lower_p)
-    rows = [(1.0, np.ones(len(o_all), dtype=bool))]
-    rows += [(share, it.graded[o_all]) for share in BETWEEN]
-    rows += [(share, (it.graded & it.highest)[o_all]) for share in BEYOND]
-    z_out = np.concatenate([z_all[wanted] for _, wanted in rows])
-    p_out = np.concatenate([(l_all + share * (p_all - l_all))[wanted] for share, wanted in rows])
-    return z_out, p_out, np.concatenate([o_all[wanted] for _, wanted in rows])
+    channels = tuple(sorted({name for it in kept for each in (it.before, *it.course) for name in each}))
+    animals = {it.animal: it for it in kept}
+    place = {animal: i for i, animal in enumerate(animals)}
+    lines: dict[tuple[str, int, int], list[Particle]] = {}
+    for it in kept:
+        lines.setdefault((it.cause, it.animal, it.way), []).append(it)
+    unchanged = {animal: _changed(it.before, it.unchanged, channels) for animal, it in animals.items()}
+    rows: list[tuple[Particle, Array]] = []
+    for (_, animal, _), line in lines.items():
+        lower = unchanged[animal]
+        for it in sorted(line, key=lambda each: each.severity_fraction):
+            course = _changed(it.before, it.course, channels)
+            rows.append((it, course))
+            if 0.0 < it.severity_fraction < 1.0:
+                shares = (*BETWEEN, BEYOND) if it is max(line, key=_severity) else BETWEEN
+                rows += [(it, lower + share * (course - lower)) for share in shares]
+            lower = course
+    return Bank(
+        channels=channels,
+        causes=np.array([it.cause for it, _ in rows], dtype=np.str_),
+        weight=np.array([it.weight for it, _ in rows]),
+        animal=np.array([place[it.animal] for it, _ in rows], dtype=np.intp),
+        before=np.array([_as_row(it.before, channels) for it, _ in rows]),
+        course=np.array([course for _, course in rows]),
+        unchanged=np.array(list(unchanged.values())),
+    )
 
 
-def _lower(it: Bank, p: Array) -> Array:
-    """Return what the next lower severity changes, nothing where there is none."""
-    return np.where((it.lower >= 0)[:, None], p[np.maximum(it.lower, 0)], 0.0)
+def _severity(it: Particle) -> float:
+    return it.severity_fraction
+
+
+def _as_row(shown: Shown, channels: Sequence[str]) -> list[float]:
+    return [shown.get(name, math.nan) for name in channels]
+
+
+def _changed(before: Shown, course: Sequence[Shown], channels: Sequence[str]) -> Array:
+    """Return how a course differs from what was before, times by channels; nothing at its beginning."""
+    was = np.array(_as_row(before, channels))
+    return np.array([was - was, *(np.array(_as_row(each, channels)) - was for each in course)])
+
+
+def at_times(course: Array, after_s: Array) -> Array:
+    """Return a course (rows by times) at times after the beginning [s], straight between those it has.
+
+    after_s: of any shape; nothing has changed before the beginning. A breath begun just after it shows what
+    the first look does. Returns rows by that shape.
+
+    >>> at_times(np.arange(len(TIMES_S) + 1.0)[None], np.array([-10.0, 10.0, 45.0, 9e9])).tolist()
+    [[0.0, 1.0, 1.5, 16.0]]
+    """
+    steps = np.clip(after_s / STEP_S, 0.0, len(TIMES_S))
+    steps = np.where(steps > 0.0, np.maximum(steps, 1.0), 0.0)
+    lower = np.minimum(steps.astype(int), len(TIMES_S) - 1)
+    share = steps - lower
+    below, above = course[:, lower], course[:, lower + 1]
+    return np.where(share > 0.0, below + share * (above - below), below)

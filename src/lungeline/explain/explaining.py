@@ -11,8 +11,9 @@ from lungeline.explain.animals import stands
 from lungeline.explain.answer import Explanation, told_causes
 from lungeline.explain.assumed import NO_FAULT, NONE_OF_THESE, Assumed, assumed
 from lungeline.explain.bank import Bank, bank
+from lungeline.explain.channel import HOLD_KEY, channels
 from lungeline.explain.excluding import Seen, impossible
-from lungeline.explain.measured import HOLD_KEY, Measured, channels, measured
+from lungeline.explain.measured import Measured, measured
 from lungeline.explain.next_test import entropy_bits, most_helpful, proposals
 from lungeline.explain.particles import Particles, particles
 from lungeline.explain.ranking import Ranking, rank

@@ -8,7 +8,7 @@ import numpy as np
 
 from lungeline.case import Reading
 from lungeline.explain.assumed import Assumed
-from lungeline.explain.measured import noise_sd, wander_sd
+from lungeline.explain.channel import noise_sd, wander_sd
 from lungeline.explain.shown import Array, Shown
 
 AVERAGED_S = 300.0

@@ -1,72 +1,76 @@
-"""What was measured: readings now, readings before anything happened, their trend, and how sure each is."""
+"""What was measured: minute by minute since all was well, and before; and how sure each reading is."""
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 
 from lungeline.case import Reading
 from lungeline.errors import InputError, UnknownNameError
 from lungeline.explain.assumed import Assumed
-from lungeline.simulate.instruments import blood_gas_instruments, usual_instruments
-from lungeline.simulate.sensors import Instrument
+from lungeline.explain.channel import RESERVOIR, channel_of, channels, wander_sd
+from lungeline.explain.looks import USUAL_SINCE_S, Look, as_it_was, by_minute, look_of, scatter_of, unrest_of
 
-AVERAGED_READINGS = 5
-FRESH_S = 60.0  # readings older than this against the newest are not "now"
-TREND_S = 120.0
-HOLD_KEY = "end_expiratory_hold_pressure_cmh2o"
-RESERVOIR = "reservoir"
-_STEP_SD = 1.0 / math.sqrt(12.0)  # of rounding to a step of 1
-# Wander is a random walk (assumed): of its variance, the share that was there two minutes ago.
-WANDERED_EARLIER = 0.5
-_SAME_SENSOR = {"mac_multiple": "end_tidal_agent_fraction"}  # the one is worked out from the other
-
-
-@cache
-def channels() -> dict[str, Instrument]:
-    """Return every reading that can be explained: its name, and the instrument that shows it.
-
-    The volume that the machine's own scale shows is another reading than that at the Y.
-    """
-    hold = replace(_pressure(), key="end_expiratory_pressure_cmh2o")
-    found = {channel_of(it.key, it.place): it for it in (*usual_instruments(), *blood_gas_instruments())}
-    return {**found, HOLD_KEY: hold}
-
-
-def _pressure() -> Instrument:
-    return next(it for it in usual_instruments() if it.key == "end_expiratory_pressure_cmh2o")
-
-
-def channel_of(key: str, place: str) -> str:
-    """Return the name of a reading: its key, with its place where the key alone does not say it."""
-    return f"{key}@{RESERVOIR}" if key == "tidal_volume_inspired_l" and place == RESERVOIR else key
+MOST_LOOKS = 9  # one a minute: nothing is simulated further back
+WANDERS_S = 600.0  # what a quantity wanders, it has wandered in no longer than this; assumption
+EARLIER_S, EARLIER_WITHIN_S = 120.0, 45.0
+# The one is worked out from the other: only the second is compared.
+_SAME_SENSOR = {
+    "mac_multiple": "end_tidal_agent_fraction",
+    "respiratory_rate_per_min": "own_breaths_per_min",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Observed:
     """One quantity as it was measured, in its own unit.
 
-    channel: its name; now: mean of the latest readings; before: mean of the last ones while all was well,
-    None where there are none; earlier: mean of those two minutes ago, None where there are none.
-    sd: how far `now` may be off by noise, steps and wander; change_sd: how far the change since `before` may;
-    trend_sd: how far the change since `earlier` may; shared: of the variance of `now`, what it has in common
-    with the change since `earlier`. bias_sd: constant error, which drops out of differences.
+    channel: its name; looks: since all was well, oldest first, the last of them now; before: mean of the last
+    readings while all was well, None where there are none; before_sd: how far noise may put that off.
+    wander_sd: how far the quantity wanders by itself within minutes; bias_sd: constant error, which drops out
+    of differences.
     """
 
     channel: str
-    now: float
+    looks: tuple[Look, ...]
     before: float | None
-    earlier: float | None
-    sd: float
-    change_sd: float
-    trend_sd: float
-    shared: float
+    before_sd: float
+    wander_sd: float
     bias_sd: float
 
     @property
     def key(self) -> str:
         """The quantity, without its place."""
         return self.channel.partition("@")[0]
+
+    @property
+    def now(self) -> float:
+        """What it is."""
+        return self.looks[-1].value
+
+    @property
+    def earlier(self) -> float | None:
+        """What it was two minutes ago, None where nobody looked."""
+
+        def apart_s(look: Look) -> float:
+            return abs(look.back_s - EARLIER_S)
+
+        nearest = min(self.looks, key=apart_s)
+        return nearest.value if apart_s(nearest) <= EARLIER_WITHIN_S else None
+
+    @property
+    def sd(self) -> float:
+        """How far `now` may be off by noise, steps and wander."""
+        return math.hypot(self.looks[-1].noise_sd, self.wander_sd)
+
+    @property
+    def change_sd(self) -> float:
+        """How far the change since `before` may be off."""
+        return math.hypot(self.sd, self.before_sd)
+
+    def moved_by(self, amount: float) -> "Observed":
+        """Return it as if it were now so much higher."""
+        now = self.looks[-1]
+        return replace(self, looks=(*self.looks[:-1], replace(now, value=now.value + amount)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +85,12 @@ class Measured:
     def has_before(self) -> bool:
         """Whether anything can be compared with what it was."""
         return any(it.before is not None for it in self.observed.values())
+
+    @property
+    def since_s(self) -> float:
+        """In how long quantities have wandered since all was well; a usual span where that is not known."""
+        known = USUAL_SINCE_S if self.changed_s is None else self.at_s - self.changed_s
+        return min(max(known, 1.0), WANDERS_S)
 
 
 def measured(readings: Iterable[Reading], assumed: Assumed, changed_s: float | None = None) -> Measured:
@@ -124,57 +134,25 @@ def _observed(
     channel: str, readings: Sequence[Reading], at_s: float, changed_s: float | None, assumed: Assumed
 ) -> Observed | None:
     """Return one quantity, or None where all of its readings are from before."""
-    after = [it for it in readings if changed_s is None or it.time_s > changed_s]
-    late = [it for it in after if it.time_s > at_s - FRESH_S]
-    if not late:
+    well = [it for it in readings if changed_s is not None and it.time_s <= changed_s]
+    minutes_well, minutes = by_minute(well, changed_s or 0.0), by_minute(readings[len(well) :], at_s)
+    if 0 not in minutes:
         return None
-    before = [] if changed_s is None else [it for it in readings if it.time_s <= changed_s]
-    split_s = late[-1].time_s - TREND_S
-    earlier = [it for it in after if split_s - FRESH_S / 2.0 < it.time_s <= split_s + FRESH_S / 4.0]
-    now = late[-AVERAGED_READINGS:]
-    sd, bias = reading_sd(channel, _mean(now) or 0.0, len(now), assumed)
-    then_sd, earlier_sd, now_sd = (
-        noise_sd(channel, _mean(each) or 0.0, min(len(each), AVERAGED_READINGS))
-        for each in (before, earlier, now)
-    )
-    walked = (1.0 - WANDERED_EARLIER) * (sd**2 - now_sd**2)
+    usual = scatter_of(minutes_well.values())
+    while_well = [look_of(channel, each, changed_s or 0.0, usual) for each in minutes_well.values()]
+    unrest, wander = unrest_of(while_well), wander_sd(channel, assumed)
+    then = as_it_was(while_well, unrest, wander)
+    looks = [
+        look_of(channel, each, at_s, max(usual, scatter_of([each])))
+        for i, each in minutes.items()
+        if i < MOST_LOOKS
+    ]
     return Observed(
-        channel=channel, now=_mean(now) or 0.0, before=_mean(before[-AVERAGED_READINGS:]),
-        earlier=_mean(earlier[-AVERAGED_READINGS:]), sd=sd, change_sd=math.hypot(sd, then_sd),
-        trend_sd=math.sqrt(walked + now_sd**2 + earlier_sd**2), shared=walked + now_sd**2, bias_sd=bias,
+        channel=channel,
+        looks=tuple(replace(it, noise_sd=math.hypot(it.noise_sd, unrest)) for it in looks),
+        before=then.value if then else None, before_sd=then.noise_sd if then else 0.0,
+        wander_sd=wander, bias_sd=assumed.bias.get(channel.partition("@")[0], 0.0),
     )  # fmt: skip
-
-
-def _mean(readings: Sequence[Reading]) -> float | None:
-    values = [it.value for it in readings if it.value is not None]
-    return math.fsum(values) / len(values) if values else None
-
-
-def noise_sd(channel: str, value: float, count: int) -> float:
-    """Return how far the mean of `count` readings may be off by noise and the steps of the display.
-
-    Noise makes readings fall to both sides of a step, so that their mean lies between: what a step then
-    keeps off falls as exp(-4π² noise² / step²), the first harmonic of a rounded bell.
-    """
-    it = channels()[channel]
-    noise, count = math.hypot(it.noise_sd, it.noise_fraction * value), max(count, 1)
-    if it.display_step <= 0.0:
-        return noise / math.sqrt(count)
-    rounding = (it.display_step * _STEP_SD) ** 2
-    stays = rounding * math.exp(-((2.0 * math.pi * noise / it.display_step) ** 2))
-    return math.sqrt(stays + (noise**2 + rounding - stays) / count)
-
-
-def reading_sd(channel: str, value: float, count: int, assumed: Assumed) -> tuple[float, float]:
-    """Return the same with what a quantity wanders within minutes, and the instrument's constant error."""
-    key = channel.partition("@")[0]
-    sd = math.hypot(noise_sd(channel, value, count), wander_sd(channel, assumed))
-    return sd, assumed.bias.get(key, 0.0)
-
-
-def wander_sd(channel: str, assumed: Assumed) -> float:
-    """Return how far a quantity wanders within minutes."""
-    return assumed.wander[channel.partition("@")[0]]
 
 
 def typed(values: Mapping[str, float], at_s: float = 0.0) -> list[Reading]:

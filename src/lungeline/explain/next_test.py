@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from lungeline.explain.assumed import NONE_OF_THESE, Assumed, BedsideTest
-from lungeline.explain.bank import Array
-from lungeline.explain.measured import reading_sd
+from lungeline.explain.bank import ONSETS_S, Array, at_times
+from lungeline.explain.channel import reading_sd
 from lungeline.explain.ranking import DISCREPANCY_SHARE, UNSHOWN_SD, Ranking, student
 
 DRAWS = 80
@@ -80,26 +80,27 @@ def _bits(chances: Array, table: Array) -> float:
 def _measured_bits(ranking: Ranking, test: BedsideTest, assumed: Assumed) -> float:
     """Return expected information of a test that measures: draws of what it may show, each then explained."""
     table, causes = ranking.table, list(ranking.chances)
-    place = {name: j for j, name in enumerate(table.channels)}
-    columns = [place[name] for name in test.reads if name in place]
-    particles = np.flatnonzero(ranking.shares > LEAST_SHARE)
-    if not columns or not len(particles):
+    columns = [table.channels.index(name) for name in test.reads if name in table.channels]
+    rows, onsets = np.nonzero(ranking.shares > LEAST_SHARE)
+    if not columns or not len(rows):
         return 0.0
-    shares = ranking.shares[particles]
-    shown = table.now[particles][:, columns]
-    still = table.unchanged[particles][:, columns]
-    sd = np.array(
-        [_level_sd(name, still[:, i], assumed) for i, name in enumerate(test.reads) if name in place]
-    )
+    shares = ranking.shares[rows, onsets]
+    now_s = np.array(ONSETS_S)
+    shown, still = np.empty((len(rows), len(columns))), np.empty((len(rows), len(columns)))
+    for j, i in enumerate(columns):
+        was = table.before[rows, i]
+        shown[:, j] = was + at_times(table.course[:, :, i], now_s)[rows, onsets]
+        still[:, j] = was + at_times(table.unchanged[:, :, i], now_s)[table.animal[rows], onsets]
+    sd = np.array([_level_sd(table.channels[i], still[:, j], assumed) for j, i in enumerate(columns)])
     generator = np.random.default_rng(SEED)
-    drawn = generator.choice(len(particles), size=DRAWS, p=shares / shares.sum())
+    drawn = generator.choice(len(rows), size=DRAWS, p=shares / shares.sum())
     spread = np.hypot(1.0, DISCREPANCY_SHARE * (shown - still) / sd)
     told = shown[drawn] + sd * spread[drawn] * generator.standard_normal((DRAWS, len(columns)))
     off = (told[:, None, :] - shown[None, :, :]) / sd
-    variance = np.broadcast_to(spread**2, off.shape)
     blind = ~np.isfinite(off)
-    logs = student(np.where(blind, 0.0, off), np.where(blind, UNSHOWN_SD**2, variance)).sum(axis=2)
-    member = np.array([[table.causes[i] == cause for cause in causes] for i in particles], dtype=float)
+    variance = np.where(blind, UNSHOWN_SD**2, np.broadcast_to(spread**2, off.shape))
+    logs = student(np.where(blind, 0.0, off) ** 2 / variance, np.log(variance), 1).sum(axis=2)
+    member = (table.causes[rows][:, None] == np.array(causes)).astype(float)
     joint = (np.exp(logs - logs.max(axis=1, keepdims=True)) * shares) @ member
     prior = np.array([ranking.chances[cause] if cause != NONE_OF_THESE else 0.0 for cause in causes])
     whole = joint.sum(axis=1, keepdims=True)

@@ -1,4 +1,4 @@
-"""What each cause would do to this animal: simulated from its state, mild to severe, early to late."""
+"""What each cause would do to this animal: simulated from its state, mild to severe, as it goes on."""
 
 from collections.abc import Iterable, Sequence
 from concurrent.futures import Executor
@@ -7,37 +7,33 @@ from dataclasses import dataclass, field
 from lungeline.errors import SimulationError
 from lungeline.explain.animals import Stand
 from lungeline.explain.assumed import NO_FAULT
-from lungeline.explain.measured import TREND_S
 from lungeline.explain.shown import Shown, looker
 from lungeline.explain.trial import TWISTS, Twist
 from lungeline.simulate.faults import FAULTS
 
 SEVERITIES = (0.1, 0.3, 0.5, 0.7, 0.9)
-ONSETS_S = tuple(60.0 * minutes for minutes in range(2, 9))  # how long ago it began: one run shows them all
+STEP_S = 30.0
+TIMES_S = tuple(STEP_S * (i + 1) for i in range(16))  # after the beginning, at which a run is looked at
 _EITHER_OR = "any severity"
-Look = tuple[Shown, Shown]  # now, and two minutes ago
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Particle:
-    """One cause, at one severity, begun so long ago, in one drawn animal.
+    """One cause, at one severity, in one drawn animal, from its beginning on.
 
-    way: by which of its laws it comes about.
-    before, now, earlier: what instruments would show before it began, now, and two minutes ago;
-    unchanged: what they would show now had nothing happened; animal: its place; weight: its weight.
+    way: by which of its laws it comes about; animal: its place; weight: its weight.
+    before: what instruments would show before it began; course: what at each of TIMES_S; unchanged: what
+    then, had nothing happened.
     """
 
     cause: str
     severity_fraction: float
     way: int
-    began_s: float
     animal: int
     weight: float
     before: Shown
-    earlier: Shown
-    now: Shown
-    unchanged: Shown
-    unchanged_earlier: Shown
+    course: Sequence[Shown]
+    unchanged: Sequence[Shown]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -70,37 +66,29 @@ def particles(stands: Sequence[Stand], causes: Iterable[str], pool: Executor) ->
 
 def _of_animal(stand: Stand, causes: Iterable[str]) -> Particles:
     found = Particles()
-    still = _looks(stand, "", 0.0, None)
-    found.kept += _line(stand, (NO_FAULT, 0.0, 0), still, still)
+    still = _course(stand, "", 0.0, None)
+
+    def add(cause: str, severity: float, way: int, course: Sequence[Shown]) -> None:
+        found.kept.append(
+            Particle(
+                cause=cause, severity_fraction=severity, way=way, animal=stand.place, weight=stand.weight,
+                before=stand.before, course=course, unchanged=still,
+            )
+        )  # fmt: skip
+
+    add(NO_FAULT, 0.0, 0, still)
     for cause in causes:
         for way, twist in enumerate(TWISTS.get(cause, (None,))):
             for severity in severities(cause):
                 try:
-                    looks = _looks(stand, cause, severity, twist)
+                    add(cause, severity, way, _course(stand, cause, severity, twist))
                 except SimulationError:
                     found.dropped[cause] = found.dropped.get(cause, 0) + 1
-                    continue
-                found.kept += _line(stand, (cause, severity, way), looks, still)
     return found
 
 
-def _line(
-    stand: Stand, what: tuple[str, float, int], looks: Sequence[Look], still: Sequence[Look]
-) -> list[Particle]:
-    """Return the particles of one run, one for each onset."""
-    cause, severity, way = what
-    return [
-        Particle(
-            cause=cause, severity_fraction=severity, way=way, began_s=began_s, animal=stand.place,
-            weight=stand.weight, before=stand.before, now=now, earlier=earlier, unchanged=same,
-            unchanged_earlier=same_earlier,
-        )
-        for began_s, (now, earlier), (same, same_earlier) in zip(ONSETS_S, looks, still, strict=True)
-    ]  # fmt: skip
-
-
-def _looks(stand: Stand, cause: str, severity: float, twist: Twist | None) -> list[Look]:
-    """Run on with a cause; return what is shown at each onset time, and two minutes before that.
+def _course(stand: Stand, cause: str, severity: float, twist: Twist | None) -> Sequence[Shown]:
+    """Run on with a cause; return what is shown at each of TIMES_S.
 
     Raises SimulationError where the run is no longer made of numbers.
     """
@@ -108,9 +96,5 @@ def _looks(stand: Stand, cause: str, severity: float, twist: Twist | None) -> li
     live.restore(stand.kept)
     live.try_cause(cause, severity, twist)
     begin_s = live.time_s
-    seen = looker(live.rows(max(ONSETS_S)), live.sensor_errors)
-
-    def look(after_s: float) -> Shown:
-        return seen(begin_s + after_s) if after_s > 0.0 else stand.before
-
-    return [(look(after_s), look(after_s - TREND_S)) for after_s in ONSETS_S]
+    seen = looker(live.rows(TIMES_S[-1]), live.sensor_errors)
+    return [seen(begin_s + after_s) for after_s in TIMES_S]

@@ -12,7 +12,8 @@ from typing import Literal
 
 from lungeline.case import Case, Finding, Reading, Settings
 from lungeline.explain.assumed import Assumed, assumed
-from lungeline.explain.measured import RESERVOIR, Measured, Observed, channel_of, channels
+from lungeline.explain.channel import RESERVOIR, channel_of, channels
+from lungeline.explain.measured import Measured, Observed
 from lungeline.explain.quiet_rules import RULES, Watched
 from lungeline.explain.threats import threats
 from lungeline.explain.usual import Usual, observed, worse

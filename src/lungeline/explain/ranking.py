@@ -1,73 +1,76 @@
 """Which cause fits what was measured: Bayes' rule over the simulated causes, heavy-tailed and humble.
 
-For channel c let r be its measured change, E the change the model makes without a fault, M that with the
-fault, σ how sure the reading is; z = (r - E)/σ and p = (M - E)/σ. A particle's likelihood is a product of
-Student densities with four degrees of freedom about p with the variance s² = 1 + 0.2² + (0.2 p)²: the model
-may be off by two tenths of what it predicts. A missing channel is a factor left out.
+For one channel let r be its changes since all was well, minute by minute, E those the model makes without a
+fault, M those with it; p = M - E. The likelihood is Student's density of r about M with four degrees of
+freedom and the scale matrix C + 0.2² v + 0.2² p pᵀ: C is how the readings err together (what was read before
+is in all of them, noise is in each, wander is a random walk), v the variance of the newest; and the model may
+be off by two tenths of what it predicts, all along. A missing channel is a factor left out.
 """
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from lungeline.explain.assumed import NONE_OF_THESE, Assumed
-from lungeline.explain.bank import Array, Bank, Places, filled_up
-from lungeline.explain.measured import Measured
-from lungeline.explain.particles import Particle
+from lungeline.explain.bank import ONSETS_S, Array, Bank, at_times
+from lungeline.explain.measured import Measured, Observed
 
 DISCREPANCY_SHARE = 0.2
 DISCREPANCY_SD = 0.2
 DEGREES = 4.0
 UNSHOWN_SD = 4.0  # a reading is there that this cause could not show
-UNLISTED_CHANCE = 0.05  # that something not listed moves a given reading
+UNLISTED_CHANCES = (0.05, 0.15, 0.3)  # that something not listed moves a given reading: few of them, or many
+LEAST_DENSITY = 1e-300
 LARGEST_SQUARE = 25.0
 MISFIT_SHARE = 0.5  # of what a cause predicts; laws of faults differ by as much
-LEAST_LEFT = 0.1  # of a trend's variance: the two ends never err quite alike
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Compared:
-    """One number to compare: a level, its change since all was well, or its trend of two minutes.
+    """One quantity to compare: minute by minute its level, or its change since all was well.
 
-    A trend shares the newest reading's error with the level or change; `shared` times that is taken off
-    it, so that what is left errs on its own; value and sd are of what is left.
+    values: oldest first; back_s: how long before the newest reading of all; errors: their scale matrix, the
+    misfit of any model included; slowly: something that has grown evenly since all was well, and is now 1.
     """
 
-    name: str
     channel: str
-    kind: Literal["level", "change", "trend"]
-    value: float
-    sd: float
-    shared: float = 0.0
-    since_before: bool = True
+    kind: Literal["level", "change"]
+    values: Array
+    back_s: Array
+    errors: Array
+    slowly: Array
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Term:
-    """What one reading says: it is `z` standard deviations off no change; a cause predicts `p` of them."""
+    """What one quantity says of a cause: what it is or did by now, and what the cause would make it.
 
-    compared: Compared
-    z: float
-    p: float
+    predicted: None where it would show nothing; log: of the likelihood; square: of what is off, by look.
+    """
+
+    channel: str
+    kind: Literal["level", "change"]
+    measured: float
+    predicted: float | None
     log: float
+    square: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ranking:
-    """Chances of all causes, which add up to 1; the particles with their share.
+    """Chances of all causes, which add up to 1; shares: those of each row of the table, by onset.
 
-    terms: for each cause, what each reading says of the row that fits best; best: the particle of that row;
-    misfit: how far even the likeliest listed cause is from what was read.
+    terms: for each cause, what each quantity says of the row that fits best; misfit: how far even the
+    likeliest listed cause is from what was read.
     """
 
     chances: Mapping[str, float]
     shares: Array
     table: Bank
     terms: Mapping[str, tuple[Term, ...]]
-    best: Mapping[str, Particle]
     misfit: float
 
     def ordered(self) -> list[str]:
@@ -76,28 +79,28 @@ class Ranking:
 
 
 def compared(measured: Measured, spread: Mapping[str, float]) -> list[Compared]:
-    """Return what can be compared: changes where there is a before, else levels; and trends.
+    """Return what can be compared: changes where there is a before, else levels.
 
     spread: between animals, by channel; it blurs levels.
     """
-    found = []
-    for channel, it in measured.observed.items():
-        known = it.before is not None
-        value = it.now - (it.before or 0.0)
-        sd = it.change_sd if known else math.hypot(it.sd, it.bias_sd, spread.get(channel, 0.0))
-        kind: Literal["level", "change"] = "change" if known else "level"
-        found.append(Compared(name=channel, channel=channel, kind=kind, value=value, sd=sd))
-        if it.earlier is not None:
-            shared = it.shared / sd**2
-            left_sd = math.sqrt(max(it.trend_sd**2 - it.shared * shared, LEAST_LEFT * it.trend_sd**2))
-            found.append(
-                Compared(
-                    name=f"{channel} trend", channel=channel, kind="trend",
-                    value=it.now - it.earlier - shared * value, sd=left_sd, shared=shared,
-                    since_before=known,
-                )
-            )  # fmt: skip
-    return found
+    return [
+        _compared(it, measured.since_s, spread.get(channel, 0.0)) for channel, it in measured.observed.items()
+    ]
+
+
+def _compared(it: Observed, since_s: float, spread: float) -> Compared:
+    back_s = np.array([look.back_s for look in it.looks])
+    noise = np.array([look.noise_sd for look in it.looks])
+    wandering_s = np.maximum(since_s - back_s, 0.0)
+    walk = np.minimum.outer(wandering_s, wandering_s) / since_s
+    common = it.before_sd**2 if it.before is not None else it.bias_sd**2 + spread**2
+    model = DISCREPANCY_SD**2 * (common + noise[-1] ** 2 + it.wander_sd**2)
+    return Compared(
+        channel=it.channel, kind="level" if it.before is None else "change",
+        values=np.array([look.value for look in it.looks]) - (it.before or 0.0), back_s=back_s,
+        errors=common + model + np.diag(noise**2) + it.wander_sd**2 * walk,
+        slowly=wandering_s / max(wandering_s[-1], 1.0),
+    )  # fmt: skip
 
 
 def rank(  # noqa: PLR0913  the last three are for those who know more
@@ -115,74 +118,127 @@ def rank(  # noqa: PLR0913  the last three are for those who know more
     spread: of levels between animals; answers: of tests, as places in their list of answers.
     """
     weights = weights or {code: cause.weight for code, cause in assumed.causes.items()}
-    numbers = compared(measured, spread or {})
-    z, p, owner = filled_up(table, *_standardised(table, numbers))
-    logs = _log_terms(z, p)
-    each, animal = logs.sum(axis=1), table.weight[owner]
-    cause_of = table.causes[owner]
-    totals = {}
+    parts = [_part(table, it) for it in compared(measured, spread or {})]
+    logs = sum((each.logs for each in parts), np.zeros((len(table.causes), len(ONSETS_S))))
+    totals, best = {}, {}
     for code, weight in weights.items():
-        mine = cause_of == code
+        mine = np.flatnonzero(table.causes == code)
         if code == NONE_OF_THESE:
-            log = _unlisted(z, numbers, assumed)
-        elif mine.any():
-            log = _log_mean(each[mine], animal[mine])
+            log = _unlisted(parts, assumed)
+        elif len(mine):
+            log = _log_mean(logs[mine], table.weight[mine])
+            weighed = logs[mine] + np.log(table.weight[mine])[:, None]
+            row, onset = np.unravel_index(int(np.argmax(weighed)), weighed.shape)
+            best[code] = int(mine[row]), int(onset)
         else:
             continue
         totals[code] = log + math.log(weight) + _answered(code, answers or {}, assumed)
-    return _ranking(totals, table, numbers, _Found(z=z, p=p, logs=logs, owner=owner))
+    terms = {code: tuple(each.term(*place) for each in parts) for code, place in best.items()}
+    chances = _chances(totals)
+    return Ranking(
+        chances=chances, shares=_shares(chances, logs, table), table=table, terms=terms,
+        misfit=_misfit(totals, terms),
+    )  # fmt: skip
 
 
-def _standardised(table: Bank, numbers: list[Compared]) -> tuple[Array, Array]:
-    """Return what was measured, and what each particle predicts, in standard deviations off no change."""
-    place = {name: j for j, name in enumerate(table.channels)}
-    z, p = np.zeros((len(table.kept), len(numbers))), np.full((len(table.kept), len(numbers)), math.nan)
-    for j, c in enumerate(numbers):
-        if c.channel not in place:
-            continue
-        i = place[c.channel]
-        moved, still = _of_particles(table, i, c)
-        still = np.where(np.isfinite(still), still, c.value)
-        z[:, j], p[:, j] = (c.value - still) / c.sd, (moved - still) / c.sd
-    return z, p
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Part:
+    """One quantity against every row and onset.
+
+    predicted, unchanged: rows by onsets by looks, not-a-number where nothing would be shown;
+    logs: rows by onsets.
+    """
+
+    compared: Compared
+    predicted: Array
+    unchanged: Array
+    logs: Array
+
+    def term(self, row: int, onset: int) -> Term:
+        """Return what it says of one row."""
+        it, predicted = self.compared, self.predicted[row, onset]
+        off, moved = it.values - predicted, predicted - self.unchanged[row, onset]
+        shown = np.isfinite(off).all()
+        square = math.nan
+        if shown:
+            wide = it.errors + MISFIT_SHARE**2 * np.outer(moved, moved)
+            square = float(off @ np.linalg.solve(wide, off)) / len(off)
+        return Term(
+            channel=it.channel, kind=it.kind, measured=float(it.values[-1]),
+            predicted=float(predicted[-1]) if math.isfinite(predicted[-1]) else None,
+            log=float(self.logs[row, onset]), square=square,
+        )  # fmt: skip
 
 
-def _of_particles(table: Bank, i: int, c: Compared) -> tuple[Array, Array]:
-    """Return the number compared as each particle shows it, and as it would had nothing happened."""
-    moved, still = table.now[:, i], table.unchanged[:, i]
-    since_before = table.before[:, i] if c.since_before and c.kind != "level" else 0.0
-    moved_since, still_since = moved - since_before, still - since_before
-    if c.kind != "trend":
-        return moved_since, still_since
-    moved_trend, still_trend = moved - table.earlier[:, i], still - table.unchanged_earlier[:, i]
-    return moved_trend - c.shared * moved_since, still_trend - c.shared * still_since
+def weighed(table: Bank, it: Compared) -> Array:
+    """Return what one quantity says of every row and onset: the logarithm of its likelihood."""
+    return _part(table, it).logs
 
 
-def _log_terms(z: Array, p: Array) -> Array:
-    """Return the logarithm of each reading's likelihood under each particle."""
-    unshown = ~np.isfinite(p)
-    p = np.where(unshown, 0.0, p)
-    variance = 1.0 + DISCREPANCY_SD**2 + (DISCREPANCY_SHARE * p) ** 2
-    return student(z - p, np.where(unshown, UNSHOWN_SD**2, variance))
+def _part(table: Bank, it: Compared) -> _Part:
+    after_s = np.array(ONSETS_S)[:, None] - it.back_s
+    blind = np.full((len(table.causes), *after_s.shape), math.nan)
+    if it.channel not in table.channels:
+        return _Part(compared=it, predicted=blind, unchanged=blind, logs=_logs(it, blind, blind))
+    i = table.channels.index(it.channel)
+    predicted = at_times(table.course[:, :, i], after_s)
+    unchanged = at_times(table.unchanged[:, :, i], after_s)[table.animal]
+    if it.kind == "level":
+        was = table.before[:, i][:, None, None]
+        predicted, unchanged = was + predicted, was + unchanged
+    return _Part(compared=it, predicted=predicted, unchanged=unchanged, logs=_logs(it, predicted, unchanged))
 
 
-def student(off: Array, variance: Array) -> Array:
-    """Return the logarithm of Student's density, less its constant, with four degrees of freedom."""
-    return np.asarray(
-        -0.5 * np.log(variance) - 0.5 * (DEGREES + 1.0) * np.log1p(off**2 / (DEGREES * variance))
-    )
+def _logs(it: Compared, predicted: Array, unchanged: Array) -> Array:
+    """Return the logarithm of the likelihood of one quantity under each row and onset; 0 where all fits."""
+    unchanged = np.where(np.isfinite(unchanged), unchanged, it.values)
+    shown = np.asarray(np.isfinite(predicted).all(axis=-1))
+    moved = np.where(shown[..., None], predicted - unchanged, 0.0)
+    apart = np.linalg.inv(np.linalg.cholesky(it.errors)).T
+    off, own = (it.values - unchanged - moved) @ apart, moved @ apart
+    size = np.sum(own**2, axis=-1)
+    loosened = 1.0 + DISCREPANCY_SHARE**2 * size
+    square = np.sum(off**2, axis=-1)
+    along = DISCREPANCY_SHARE**2 * np.sum(off * own, axis=-1) ** 2 / loosened
+    told = student(square - along, np.log(loosened), len(it.values))
+    untold = student(square / UNSHOWN_SD**2, 2.0 * len(it.values) * math.log(UNSHOWN_SD), len(it.values))
+    return np.where(shown, told, untold)
 
 
-def _unlisted(z: Array, numbers: list[Compared], assumed: Assumed) -> float:
-    """Return the logarithm of the likelihood of something not listed: any reading may have moved, or not."""
-    if not numbers:
-        return 0.0
-    size = np.array([assumed.unlisted[c.channel.partition("@")[0]] / c.sd for c in numbers])
-    middle = np.median(z, axis=0)
-    variance = np.full_like(middle, 1.0 + DISCREPANCY_SD**2)
-    same = np.exp(student(middle, variance)) * (1.0 - UNLISTED_CHANCE)
-    moved = np.exp(student(middle, variance + size**2)) * UNLISTED_CHANCE
-    return float(np.log(same + moved).sum())
+def student(square: Array, log_scale: Array | float, count: int) -> Array:
+    """Return the logarithm of Student's density with four degrees of freedom, less what is always the same.
+
+    square: of what is off, by the scale matrix; log_scale: of its determinant; count: of numbers.
+    """
+    return np.asarray(-0.5 * log_scale - 0.5 * (DEGREES + count) * np.log1p(square / DEGREES))
+
+
+def _unlisted(parts: Sequence[_Part], assumed: Assumed) -> float:
+    """Return the logarithm of the likelihood of something not listed, which moves few readings or many."""
+    logs = sum((_left_or_moved(each, assumed) for each in parts), np.zeros(len(UNLISTED_CHANCES)))
+    return _log_mean(logs[:, None], np.ones(len(logs)))
+
+
+def _left_or_moved(it: _Part, assumed: Assumed) -> Array:
+    """Return the logarithm of one quantity's likelihood, for each chance that it was moved.
+
+    It is left alone, or moved by some amount: at once at any time, or slowly since all was well.
+    """
+    c = it.compared
+    still = np.where(np.isfinite(it.unchanged), it.unchanged, c.values).mean(axis=(0, 1))
+    off = c.values - still
+    size = assumed.unlisted[c.channel.partition("@")[0]]
+
+    def density(errors: Array) -> float:
+        square = np.asarray(off @ np.linalg.solve(errors, off))
+        wider = float(np.linalg.slogdet(errors)[1] - np.linalg.slogdet(c.errors)[1])
+        return math.exp(float(student(square, wider, len(off))))
+
+    ways = [*np.triu(np.ones((len(off), len(off)))), c.slowly]
+    moved = math.fsum(density(c.errors + size**2 * np.outer(way, way)) for way in ways) / len(ways)
+    chances = np.array(UNLISTED_CHANCES)
+    told = (1.0 - chances) * density(c.errors) + chances * moved
+    return np.asarray(np.log(np.maximum(told, LEAST_DENSITY)))
 
 
 def _answered(code: str, answers: Mapping[str, int], assumed: Assumed) -> float:
@@ -190,47 +246,26 @@ def _answered(code: str, answers: Mapping[str, int], assumed: Assumed) -> float:
 
 
 def _log_mean(logs: Array, weights: Array) -> float:
+    """Return the logarithm of the mean likelihood of rows by onsets."""
     top = float(logs.max())
-    return top + math.log(float(np.average(np.exp(logs - top), weights=weights)))
+    return top + math.log(float(np.average(np.exp(logs - top).mean(axis=1), weights=weights)))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Found:
-    """z, p and log-likelihoods of all rows, and the particle each belongs to."""
-
-    z: Array
-    p: Array
-    logs: Array
-    owner: Places
-
-
-def _ranking(totals: Mapping[str, float], table: Bank, numbers: list[Compared], found: _Found) -> Ranking:
+def _chances(totals: Mapping[str, float]) -> dict[str, float]:
     top = max(totals.values())
     raw = {code: math.exp(log - top) for code, log in totals.items()}
     whole = math.fsum(raw.values())
-    chances = {code: value / whole for code, value in raw.items()}
-    each, animal, cause_of = found.logs.sum(axis=1), table.weight[found.owner], table.causes[found.owner]
-    shares, terms, best = np.zeros(len(table.kept)), {}, {}
+    return {code: value / whole for code, value in raw.items()}
+
+
+def _shares(chances: Mapping[str, float], logs: Array, table: Bank) -> Array:
+    shares = np.zeros_like(logs)
     for code, chance in chances.items():
-        mine = np.flatnonzero(cause_of == code)
-        if not len(mine):
-            continue
-        mass = np.exp(each[mine] - each[mine].max()) * animal[mine]
-        np.add.at(shares, found.owner[mine], chance * mass / mass.sum())
-        first = mine[int(np.argmax(mass))]
-        best[code] = table.kept[found.owner[first]]
-        terms[code] = tuple(
-            Term(
-                compared=c,
-                z=float(found.z[first, j]),
-                p=float(found.p[first, j]),
-                log=float(found.logs[first, j]),
-            )
-            for j, c in enumerate(numbers)
-        )
-    return Ranking(
-        chances=chances, shares=shares, table=table, terms=terms, best=best, misfit=_misfit(totals, terms)
-    )
+        mine = np.flatnonzero(table.causes == code)
+        if len(mine):
+            mass = np.exp(logs[mine] - logs[mine].max()) * table.weight[mine][:, None]
+            shares[mine] = chance * mass / mass.sum()
+    return shares
 
 
 def _misfit(totals: Mapping[str, float], terms: Mapping[str, tuple[Term, ...]]) -> float:
@@ -239,9 +274,5 @@ def _misfit(totals: Mapping[str, float], terms: Mapping[str, tuple[Term, ...]]) 
     if not listed:
         return 0.0
     leading = terms[max(listed, key=lambda code: listed[code])]
-    squares = [
-        min((t.z - t.p) ** 2 / (1.0 + (MISFIT_SHARE * t.p) ** 2), LARGEST_SQUARE)
-        for t in leading
-        if math.isfinite(t.p)
-    ]
+    squares = [min(term.square, LARGEST_SQUARE) for term in leading if math.isfinite(term.square)]
     return math.fsum(squares) / max(len(squares), 1)

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from lungeline.case import Reading
 from lungeline.errors import InputError, MissingError, UnknownNameError
-from lungeline.explain.measured import channels, typed
+from lungeline.explain.channel import channels
+from lungeline.explain.measured import typed
 from lungeline.units import convert, unit_of
 
 _MISSING = {"", "-", "na", "nan", "none"}

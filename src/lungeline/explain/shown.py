@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import numpy.typing as npt
 
-from lungeline.explain.measured import HOLD_KEY, channels
+from lungeline.explain.channel import HOLD_KEY, PLATEAU_KEY, channels
 from lungeline.simulate.kernel.state import BREATH_KEYS
 from lungeline.simulate.sensors import NO_ERRORS, diluted
 from lungeline.units import unit_of
@@ -82,9 +82,15 @@ def looker(rows: Array, errors: Mapping[str, float]) -> Callable[[float], Shown]
         values = np.clip(values * times + plus + bias, least, largest).tolist()
         found = {name: value for name, value in zip(_names(), values, strict=True) if math.isfinite(value)}
         held = _held_cmh2o(means)
-        return found if held is None else {**found, HOLD_KEY: held}
+        return found if held is None else {PLATEAU_KEY: held + _stretch_cmh2o(means), **found, HOLD_KEY: held}
 
     return look
+
+
+def _stretch_cmh2o(means: Array) -> float:
+    """Return what a breath held in adds to that: the pressure without flow that holds its volume."""
+    volume, compliance = (means[_PLACE[name]] for name in ("tidal_volume_inspired_l", "compliance_l_cmh2o"))
+    return float(volume / compliance)
 
 
 def _held_cmh2o(means: Array) -> float | None:

@@ -21,6 +21,7 @@ SLOWEST_MULTIPLE = 0.6  # of the rate wanted
 VOLUME_TAKEN = 0.35  # by the law of the register, given back
 CAPACITY_BACK = 1e6  # the law of the register takes it
 SPENT_FRACTION = 0.75  # assumption
+ABDOMEN_SHUNT, ABDOMEN_HELD_BACK = 0.06, 0.08  # by the law of the register, taken back
 _LEAST_OFF_MIN = 0.05  # that the model takes
 Twist = Callable[[RunValues, float], None]
 
@@ -52,11 +53,18 @@ def _partly_used_up(v: RunValues, severity: float) -> None:
     v.circuit["absorber_bypass_fraction"] = SPENT_FRACTION
 
 
+def _stiff_only(v: RunValues, severity: float) -> None:
+    """Let a full abdomen stiffen the chest, and neither close lung nor hold back blood."""
+    v.add("animal", "shunt_added_fraction", -ABDOMEN_SHUNT * severity)
+    v.animal["volaemia_fraction"] /= 1.0 - ABDOMEN_HELD_BACK * severity
+
+
 # How else a cause may come about; each is simulated beside the law of the register.
 TWISTS: Mapping[str, tuple[Twist | None, ...]] = {
     "circuit_leak": (_as_a_slit, _as_a_hole),
     "cuff_leak": (_as_a_slit, _as_a_hole),
     "absorbent_exhausted": (None, _partly_used_up),
+    "abdominal_distension": (None, _stiff_only),
     "hypoventilation_set": (None, _too_slow),
 }
 

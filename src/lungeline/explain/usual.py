@@ -3,15 +3,16 @@
 import math
 from collections import deque
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from lungeline.explain.assumed import Assumed
-from lungeline.explain.measured import Observed, noise_sd, reading_sd
+from lungeline.explain.channel import noise_sd, reading_sd, wander_sd
+from lungeline.explain.looks import Look
+from lungeline.explain.measured import EARLIER_S, Observed
 
 AVERAGED = 3  # newest readings
 ENTERS_SD, LEAVES_SHARE = 4.0, 0.5  # of what a change must be; a finding stays until half of it is left
 FOLLOWS_LESS = 6.0  # times slower while a reading is off; assumption
-EARLIER_S = 120.0
 ERRS_SD = 2.0  # of one reading, before it counts as fallen or risen
 WORSE = {"end_expiratory_pressure_cmh2o": 1.0}  # which way; all others are worse when lower
 OLDER = 24  # readings kept to know what was two minutes ago
@@ -81,9 +82,12 @@ def observed(followed: Mapping[str, Usual], assumed: Assumed, *, compared: bool)
         sd, bias_sd = reading_sd(channel, value, 1, assumed)
         before = _nearer(it.level, value, sd) if compared else None
         was = _nearer(earlier[-1] if earlier else None, value, sd) if compared else None
+        noise = noise_sd(channel, value, 1)
+        looks = [(EARLIER_S, was)] if was is not None else []
         found[channel] = Observed(
-            channel=channel, now=value, before=before, earlier=was, sd=sd, change_sd=sd, trend_sd=sd,
-            shared=0.0, bias_sd=bias_sd,
+            channel=channel,
+            looks=tuple(Look(back_s=back_s, value=v, noise_sd=noise) for back_s, v in (*looks, (0.0, value))),
+            before=before, before_sd=0.0, wander_sd=wander_sd(channel, assumed), bias_sd=bias_sd,
         )  # fmt: skip
     return found
 
@@ -91,7 +95,7 @@ def observed(followed: Mapping[str, Usual], assumed: Assumed, *, compared: bool)
 def worse(found: Mapping[str, Observed], assumed: Assumed) -> dict[str, Observed]:
     """Return readings worse by as much as each must be better before a threat is taken as gone."""
     return {
-        channel: replace(it, now=it.now + WORSE.get(channel, -1.0) * assumed.clears.get(channel, 0.0))
+        channel: it.moved_by(WORSE.get(channel, -1.0) * assumed.clears.get(channel, 0.0))
         for channel, it in found.items()
     }
 

@@ -178,10 +178,14 @@ def _arrest(v: RunValues, u: float) -> None:
 def _abdomen(v: RunValues, u: float) -> None:
     v.scale("animal", "chest_wall_compliance_l_cmh2o", between(1.0, 0.4, u))
     v.add("animal", "added_pleural_pressure_cmh2o", 12.0 * u)
+    v.add("animal", "shunt_added_fraction", 0.06 * u)
+    v.scale("animal", "volaemia_fraction", between(1.0, 0.92, u))
 
 
 def _light_plane(v: RunValues, u: float) -> None:
     v.add("animal", "resting_co2_mmhg", -28.0 * u)
+    v.scale("animal", "vascular_resistance_mmhg_min_l", between(1.0, 1.25, u))
+    v.scale("animal", "heart_rate_per_min", between(1.0, 1.15, u))
 
 
 def _auto_peep(v: RunValues, u: float) -> None:
@@ -201,6 +205,7 @@ def _embolism(v: RunValues, u: float) -> None:
 def _hypermetabolism(v: RunValues, u: float) -> None:
     v.scale("animal", "oxygen_use_l_min", between(1.0, 3.5, u))
     v.scale("animal", "carbon_dioxide_output_l_min", between(1.0, 3.5, u))
+    v.scale("animal", "heart_rate_per_min", between(1.0, 1.5, u))
 
 
 def _hypoventilation(v: RunValues, u: float) -> None:
@@ -320,14 +325,16 @@ _LIST: tuple[Fault, ...] = (
           signs={"peak_pressure_cmh2o": "up", "plateau_pressure_cmh2o": "up", "pao2_mmhg": "down",
                  "map_mmhg": "down"}),
     Fault(code="abdominal_distension", domain="animal", title="Full or insufflated abdomen, gravid uterus",
-          severity_law="1 leaves 0.4 of chest-wall compliance and adds 12 cmH2O", effect=_abdomen,
+          severity_law="1 leaves 0.4 of chest-wall compliance, adds 12 cmH2O and 0.06 of shunt, and keeps "
+          "8 % of volume from the heart", effect=_abdomen,
           signs={"peak_pressure_cmh2o": "up", "plateau_pressure_cmh2o": "up", "pao2_mmhg": "down"}),
     Fault(code="atelectasis", domain="animal", title="Collapse of dependent lung",
           severity_law="1 is 1.6 times the superimposed pressure and 0.1 more shunt", effect=_atelectasis,
           signs={"shunt_fraction": "up", "pao2_mmhg": "down"}),
     Fault(code="light_plane", domain="animal", title="Light plane, fighting the ventilator",
-          severity_law="1 lowers the CO2 at which the animal breathes by 28 mmHg", effect=_light_plane,
-          signs={"own_breaths_per_min": "up"}),
+          severity_law="1 lowers the CO2 at which the animal breathes by 28 mmHg, with a quarter more "
+          "vascular resistance and 1.15 times the heart rate", effect=_light_plane,
+          signs={"own_breaths_per_min": "up", "map_mmhg": "up"}),
     Fault(code="auto_peep", domain="settings", title="Too little time to breathe out",
           severity_law="1 is 2.2 times the rate through three times the expiratory resistance",
           effect=_auto_peep, signs={"trapped_volume_l": "up", "peak_pressure_cmh2o": "up"}),
@@ -335,8 +342,10 @@ _LIST: tuple[Fault, ...] = (
           severity_law="1 adds 0.35 of alveolar dead space and takes 45 % of output", effect=_embolism,
           signs={"etco2_mmhg": "down", "pao2_mmhg": "down", "map_mmhg": "down"}),
     Fault(code="hypermetabolism", domain="animal", title="Hypermetabolism, malignant hyperthermia",
-          severity_law="1 is 3.5 times oxygen use and CO2 output", effect=_hypermetabolism,
-          signs={"etco2_mmhg": "up", "paco2_mmhg": "up"}, missing="temperature and potassium"),
+          severity_law="1 is 3.5 times oxygen use and CO2 output, 1.5 times the heart rate",
+          effect=_hypermetabolism,
+          signs={"etco2_mmhg": "up", "paco2_mmhg": "up", "heart_rate_per_min": "up"},
+          missing="temperature and potassium"),
     Fault(code="hypoventilation_set", domain="settings", title="Ventilator set too low",
           severity_law="1 leaves 0.65 of the tidal volume", effect=_hypoventilation,
           signs={"etco2_mmhg": "up", "paco2_mmhg": "up", "peak_pressure_cmh2o": "down"}),

@@ -43,6 +43,14 @@ def blood_gas_instruments() -> tuple[Instrument, ...]:
     return carbon_dioxide, oxygen, acidity
 
 
+def counting() -> Instrument:
+    """Return a person who counts the breaths that the animal begins."""
+    return Instrument(
+        key="own_breaths_per_min", source="counted", place="animal",
+        display_step=_of("breath_counter.step_per_min"),
+    )  # fmt: skip
+
+
 def _volumes() -> tuple[Instrument, ...]:
     inspired = Instrument(
         key="tidal_volume_inspired_l", source="spirometer", place="y",

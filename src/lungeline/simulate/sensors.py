@@ -40,6 +40,7 @@ MEASURABLE: Mapping[str, tuple[InstrumentPlace, ...]] = {
     "tidal_volume_inspired_l": ("y", "reservoir"),
     "tidal_volume_expired_l": ("y", "expiratory limb"),
     "respiratory_rate_per_min": _AIRWAY,
+    "own_breaths_per_min": ("animal",),
     "peak_pressure_cmh2o": _AIRWAY,
     "plateau_pressure_cmh2o": _AIRWAY,
     "mean_airway_pressure_cmh2o": _AIRWAY,

@@ -24,7 +24,6 @@ from lungeline.record import CaseState, Item
 from lungeline.theatre.rows_read import Story, answered_since
 
 _MOST_KEPT = 4
-_NOW_S = 60.0
 _MOST_LINES = 5
 _ALIKE = 2.0  # times likelier: less cannot be told apart where the same readings speak for both; assumption
 
@@ -75,7 +74,7 @@ class Causes:
         read = {it.test: float(it.found) for it in answers if it.test in channels() and _is_number(it.found)}
         readings, changed_s = told.readings()
         explained = explain(
-            case, [*readings, *typed(read, _NOW_S)], changed_s=changed_s, answers=found,
+            case, [*readings, *typed(read, told.now_s)], changed_s=changed_s, answers=found,
             prepared=self._prepared(state.case, case, told),
         )  # fmt: skip
         put_off = {it.test for it in answers if not it.found}
@@ -96,7 +95,7 @@ class Causes:
 
     def _prepared(self, name: str, case: Case, told: Story) -> Prepared | None:
         """Return what was simulated of a case as it is set; None without readings from when all was well."""
-        well = told.well()
+        well = told.readings_while_well()
         if not well:
             return None
         key = repr((case, well))

@@ -15,7 +15,7 @@ import numpy as np
 from lungeline.case import Case, Change, Disconnect, Settings
 from lungeline.case.fields import described
 from lungeline.explain import assumed, channels
-from lungeline.explain.measured import reading_sd
+from lungeline.explain.channel import reading_sd
 from lungeline.plan.course import planned_case
 from lungeline.record import CaseState, Item
 from lungeline.reference import species_status

@@ -17,9 +17,10 @@ FRESH = timedelta(
 )  # a row tells of now for so long, unless another follows; common practice, no source
 _COMPARED = timedelta(minutes=45)  # rows older than this say little of the animal as it is; assumption
 _ONE_LOOK = timedelta(minutes=3)  # live rows of one minute may lack what comes less often; assumption
+_ON_THE_MOVE = timedelta(minutes=5)  # within which a change that matters is one that goes on; assumption
 _BEFORE_ROWS = 5
 _CHOICES = 6
-_NOW_S = 60.0  # on the clock of readings made of rows: all was well at 0
+_NOW_S = 60.0  # after all was well, on the clock of readings, where nobody knows when it was
 _SKIPPED_AS_GAS = frozenset(
     {"fio2_fraction"}
 )  # stands beside a gas to read it by; the analyser's own is in the row
@@ -46,15 +47,18 @@ class Row:
 class Story:
     """What was read last, and what it is compared with.
 
-    now, now_at: the newest of each quantity, and when; before, before_at: the last ones while all was well;
-    well_until: the row until which all was well, None where none has the same settings; chosen: by a person;
-    unlike: whether the newest differ from it by enough to matter; choices: rows somebody may choose instead.
+    now, now_at: the newest of each quantity, and when; before, before_at: the last while all was well;
+    well, since: the rows of then, and those after it; well_until: the row until which all was well, None
+    where none has the same settings; chosen: by a person; unlike: whether the newest differ from it by enough
+    to matter; choices: rows somebody may choose instead.
     """
 
     now: Mapping[str, float]
     now_at: Mapping[str, datetime]
     before: Mapping[str, Sequence[float]]
     before_at: Mapping[str, datetime]
+    well: Sequence[Row]
+    since: Sequence[Row]
     well_until: datetime | None
     chosen: bool
     unlike: bool
@@ -65,14 +69,26 @@ class Story:
         """When the newest was read."""
         return max(self.now_at.values())
 
-    def readings(self) -> tuple[list[Reading], float | None]:
-        """Return readings to be explained, and until when on their clock all was well."""
-        well = [it for key, values in self.before.items() for value in values for it in typed({key: value})]
-        return [*well, *typed(self.now, _NOW_S)], 0.0 if well else None
+    @property
+    def now_s(self) -> float:
+        """When the newest was read, on the clock of readings, on which all was well at 0."""
+        return _NOW_S if self.well_until is None else (self.read_at - self.well_until).total_seconds()
 
-    def well(self) -> list[Reading]:
+    def readings(self) -> tuple[list[Reading], float | None]:
+        """Return readings to be explained, and until when on their clock all was well.
+
+        What was read a while ago and not again is taken to be so still.
+        """
+        well = self.readings_while_well()
+        since = [it for row in self.since[:-1] for it in typed(row.values, self._at_s(row))]
+        return [*well, *since, *typed(self.now, self.now_s)], 0.0 if well else None
+
+    def readings_while_well(self) -> list[Reading]:
         """Return what was read while all was well."""
-        return [it for it in self.readings()[0] if it.time_s < _NOW_S]
+        return [it for row in self.well for it in typed(row.values, self._at_s(row))]
+
+    def _at_s(self, row: Row) -> float:
+        return (row.at - (self.well_until or self.read_at)).total_seconds()
 
 
 def rows_read(state: CaseState, live: Live | None = None) -> tuple[Row, ...]:
@@ -90,21 +106,23 @@ def story(
     """Return what is so and what it was; None where nothing was read.
 
     settings_since: when something was last set otherwise: rows from before are not compared.
-    well_until: until when somebody says that all was well; else the last row that is unlike the newest.
+    well_until: until when somebody says that all was well; else the last row that is unlike the newest, or
+    where things were on the move already the one from which they moved.
     """
     if not rows:
         return None
     usable = [row for row in rows if row.at > rows[-1].at - _COMPARED]
     same = [row for row in usable if settings_since is None or row.at >= settings_since]
     now, now_at = _newest([row for row in usable if row.at > usable[-1].at - FRESH])
-    unlike = next((row.at for row in reversed(same[:-1]) if _differs(row, now)), None)
+    unlike = next((_still_before(row, same) for row in reversed(same[:-1]) if _differs(row, now)), None)
     known = {row.at for row in same[:-1]}
     chosen = well_until if well_until in known else None
     earlier = [at for at in known if at < usable[-1].at]
     a_look_ago = [at for at in earlier if at <= usable[-1].at - _ONE_LOOK]
     until = chosen or unlike or max(a_look_ago or earlier, default=None)
+    since = [row for row in usable if until is not None and until < row.at]
     if until is not None:
-        now, now_at = _newest([row for row in usable if until < row.at and row.at > usable[-1].at - FRESH])
+        now, now_at = _newest([row for row in since if row.at > usable[-1].at - FRESH])
     well = [row for row in same if until is not None and row.at <= until]
     before: dict[str, list[float]] = {}
     for row in well:
@@ -112,8 +130,8 @@ def story(
             before.setdefault(key, []).append(value)
     return Story(
         now=now, now_at=now_at, before={key: values[-_BEFORE_ROWS:] for key, values in before.items()},
-        before_at=_newest(well)[1], well_until=until, chosen=chosen is not None, unlike=unlike is not None,
-        choices=sorted(known)[-_CHOICES:],
+        before_at=_newest(well)[1], well=well, since=since, well_until=until, chosen=chosen is not None,
+        unlike=unlike is not None, choices=sorted(known)[-_CHOICES:],
     )  # fmt: skip
 
 
@@ -177,6 +195,16 @@ def _newest(rows: Sequence[Row]) -> tuple[dict[str, float], dict[str, datetime]]
         values |= row.values
         at |= dict.fromkeys(row.values, row.at)
     return values, at
+
+
+def _still_before(row: Row, rows: Sequence[Row]) -> datetime:
+    """Return when this row's readings were last where they came from: what goes on slowly began before."""
+    while True:
+        near = [it for it in rows if row.at - _ON_THE_MOVE <= it.at < row.at]
+        moved = next((it for it in near if _differs(it, row.values)), None)
+        if moved is None:
+            return row.at
+        row = moved
 
 
 def _differs(row: Row, now: Mapping[str, float]) -> bool:
