@@ -31,7 +31,7 @@ from lungeline.explain.particles import particles
 from lungeline.explain.ranking import Ranking, rank
 from lungeline.simulate.faults import FAULTS
 
-SEED, ANIMALS, SHORT_ANIMALS = 20_262_001, 80, 6
+SEED, ANIMALS, SHORT_ANIMALS = 20_262_301, 80, 6
 # The causes for which the targets were set; the whole list holds more, some of which no reading tells apart.
 CORE = (
     "circuit_leak", "cuff_leak", "disconnection", "tube_obstruction", "bronchospasm", "bronchial_intubation",

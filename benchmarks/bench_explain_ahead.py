@@ -29,7 +29,7 @@ from lungeline.simulate.live import LiveCase
 from lungeline.simulate.sensors import measure
 from lungeline.simulate.setup import STRUCTURES
 
-SEED, ANIMALS = 20_262_101, 96
+SEED, ANIMALS = 20_261_701, 96
 STEP_S = 0.02
 READ_AT_MIN = (10.0, 15.0, 20.0, 25.0, 30.0)
 GAS_AT_MIN = (15.0, 25.0)

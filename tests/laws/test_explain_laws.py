@@ -16,12 +16,21 @@ from lungeline.errors import InputError, SimulationError
 from lungeline.explain import explain, prepare
 from lungeline.explain.animals import Herd, stands
 from lungeline.explain.assumed import NO_FAULT, NONE_OF_THESE, assumed
-from lungeline.explain.bank import ONSETS_S, Bank, at_times, bank
+from lungeline.explain.bank import ONSETS_S, Array, Bank, at_times, bank
 from lungeline.explain.channel import channels
 from lungeline.explain.measured import Measured, measured, typed
 from lungeline.explain.next_test import entropy_bits, most_helpful, proposals
 from lungeline.explain.particles import Particles, particles
-from lungeline.explain.ranking import DISCREPANCY_SD, DISCREPANCY_SHARE, Ranking, compared, rank, weighed
+from lungeline.explain.ranking import (
+    AT_FIRST_S,
+    AT_FIRST_SHARE,
+    DISCREPANCY_SD,
+    DISCREPANCY_SHARE,
+    Ranking,
+    compared,
+    rank,
+    weighed,
+)
 from lungeline.explain.trial import Trial
 
 CASE = Case(animal=Animal(species="horse", weight_kg=500.0))
@@ -203,20 +212,25 @@ def test_looks_err_together_by_what_was_and_as_far_as_they_wandered_together() -
     assert told.errors[0, 0] == pytest.approx(common + noise**2 + wander**2 * 300.0 / 420.0)
 
 
-def test_each_quantity_is_weighed_by_the_density_of_a_reference_library() -> None:
+@pytest.mark.parametrize("began_s", [150.0, 450.0])
+def test_each_quantity_is_weighed_by_the_density_of_a_reference_library(began_s: float) -> None:
     """Against scipy's multivariate Student density, whatever is constant over rows taken off."""
     it = measured([
         *typed({"map_mmhg": 70.0}, 0.0), *typed({"map_mmhg": 66.0}, 300.0), *typed({"map_mmhg": 60.0}, 420.0)
     ], assumed(), 0.0)  # fmt: skip
     _, table, _ = simulated()
-    (told,), onset = compared(it, {}), ONSETS_S.index(450.0)
+    (told,), onset = compared(it, {}), ONSETS_S.index(began_s)
     logs = weighed(table, told)[:, onset]
-    i, after_s = table.channels.index("map_mmhg"), np.array([330.0, 450.0])
+    i, after_s = table.channels.index("map_mmhg"), began_s - told.back_s
     made = at_times(table.course[:, :, i], after_s)
     moved = made - at_times(table.unchanged[:, :, i], after_s)[table.animal]
+
+    def scale(p: Array) -> Array:
+        passing = AT_FIRST_SHARE * p * (after_s <= AT_FIRST_S)
+        return told.errors + DISCREPANCY_SHARE**2 * np.outer(p, p) + np.outer(passing, passing)
+
     ours = [
-        multivariate_t.logpdf(told.values, loc, told.errors + DISCREPANCY_SHARE**2 * np.outer(p, p), df=4)
-        for loc, p in zip(made, moved, strict=True)
+        multivariate_t.logpdf(told.values, loc, scale(p), df=4) for loc, p in zip(made, moved, strict=True)
     ]
     apart = logs - np.array(ours)
     assert apart == pytest.approx(np.full(len(apart), apart[0]), abs=1e-9)

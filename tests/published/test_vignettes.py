@@ -92,8 +92,8 @@ def test_life_threats_come_first_where_life_was_in_danger(found: list[Any]) -> N
 @pytest.mark.long
 def test_four_of_seven_have_the_true_cause_among_the_first_two(found: list[Any]) -> None:
     alone, usual = TOOL.alone(found), TOOL.usual(found)
-    assert [TOOL.within(first, alone) for first in (1, 2, 3)] == [1, 4, 4]
-    assert [TOOL.within(first, usual) for first in (1, 2, 3)] == [3, 4, 4]
+    assert [TOOL.within(first, alone) for first in (1, 2, 3)] == [2, 4, 4]
+    assert [TOOL.within(first, usual) for first in (1, 2, 3)] == [2, 4, 4]
 
 
 @pytest.mark.slow

@@ -1,10 +1,12 @@
 """Which cause fits what was measured: Bayes' rule over the simulated causes, heavy-tailed and humble.
 
 For one channel let r be its changes since all was well, minute by minute, E those the model makes without a
-fault, M those with it; p = M - E. The likelihood is Student's density of r about M with four degrees of
-freedom and the scale matrix C + 0.2² v + 0.2² p pᵀ: C is how the readings err together (what was read before
-is in all of them, noise is in each, wander is a random walk), v the variance of the newest; and the model may
-be off by two tenths of what it predicts, all along. A missing channel is a factor left out.
+fault, M those with it; p = M - E, and f the same in the first minute, nothing later. The likelihood is
+Student's density of r about M with four degrees of freedom and the scale matrix
+C + 0.2² v + 0.2² p pᵀ + 0.5² f fᵀ: C is how the readings err together (what was read before is in all of
+them, noise is in each, wander is a random walk), v the variance of the newest; and the model may be off by
+two tenths of what it predicts all along, and by half of that at first. A missing channel is a factor
+left out.
 """
 
 import math
@@ -20,6 +22,7 @@ from lungeline.explain.measured import Measured, Observed
 
 DISCREPANCY_SHARE = 0.2
 DISCREPANCY_SD = 0.2
+AT_FIRST_SHARE, AT_FIRST_S = 0.5, 60.0  # of what is predicted in the first minute, much is passing
 DEGREES = 4.0
 UNSHOWN_SD = 4.0  # a reading is there that this cause could not show
 UNLISTED_CHANCES = (0.05, 0.15, 0.3)  # that something not listed moves a given reading: few of them, or many
@@ -195,14 +198,27 @@ def _logs(it: Compared, predicted: Array, unchanged: Array) -> Array:
     shown = np.asarray(np.isfinite(predicted).all(axis=-1))
     moved = np.where(shown[..., None], predicted - unchanged, 0.0)
     apart = np.linalg.inv(np.linalg.cholesky(it.errors)).T
-    off, own = (it.values - unchanged - moved) @ apart, moved @ apart
-    size = np.sum(own**2, axis=-1)
-    loosened = 1.0 + DISCREPANCY_SHARE**2 * size
+    off = (it.values - unchanged - moved) @ apart
+    all_along = DISCREPANCY_SHARE * moved @ apart
+    after_s = np.array(ONSETS_S)[:, None] - it.back_s
+    at_first = (AT_FIRST_SHARE * moved * ((after_s > 0.0) & (after_s <= AT_FIRST_S))) @ apart
     square = np.sum(off**2, axis=-1)
-    along = DISCREPANCY_SHARE**2 * np.sum(off * own, axis=-1) ** 2 / loosened
-    told = student(square - along, np.log(loosened), len(it.values))
+    less, log_loosened = _loosened(off, all_along, at_first)
+    told = student(square - less, log_loosened, len(it.values))
     untold = student(square / UNSHOWN_SD**2, 2.0 * len(it.values) * math.log(UNSHOWN_SD), len(it.values))
     return np.where(shown, told, untold)
+
+
+def _loosened(off: Array, one: Array, other: Array) -> tuple[Array, Array]:
+    """Return by how much two ways to be off explain a square, and the logarithm of the wider determinant.
+
+    off: what is off, in units that err by 1 each; one, other: the ways (Woodbury's identity, of rank two).
+    """
+    aa, bb, ab = (np.sum(x * y, axis=-1) for x, y in ((one, one), (other, other), (one, other)))
+    along, across = np.sum(off * one, axis=-1), np.sum(off * other, axis=-1)
+    wider = (1.0 + aa) * (1.0 + bb) - ab**2
+    less = ((1.0 + bb) * along**2 - 2.0 * ab * along * across + (1.0 + aa) * across**2) / wider
+    return less, np.log(wider)
 
 
 def student(square: Array, log_scale: Array | float, count: int) -> Array:
