@@ -85,7 +85,7 @@ class Told:
     seen: Measured
     poorer: Measured
     table: Bank
-    ceiling: Bank
+    ceiling: Bank | None
 
 
 def flat(causes: tuple[str, ...]) -> dict[str, float]:
@@ -101,11 +101,13 @@ def group_of(ranking: Ranking, assuming: Assumed) -> str:
     return max(total, key=lambda action: total[action])
 
 
-def one_animal(number: int, seed: int, tally: Tally, pool: ThreadPoolExecutor) -> None:
+def one_animal(
+    number: int, seed: int, tally: Tally, pool: ThreadPoolExecutor, *, with_ceiling: bool = True
+) -> None:
     """Let every cause befall one animal, and explain each."""
     assuming = assumed()
     it, g = subject(seed, assuming), np.random.default_rng([seed, 1])
-    table, core, best = None, None, ceiling(it, CORE)
+    table, core, best = None, None, ceiling(it, CORE) if with_ceiling else None
     for code in (*LAWS, NO_FAULT):
         severity = float(g.uniform())
         try:
@@ -167,11 +169,12 @@ def core_case(code: str, severity: float, told: Told, counted: tuple[int, Tally]
     tally.confident.append((full.chances[first[0]], first[0] == code))
     action = assuming.causes[code].action
     tally.add("first action right, all readings", number, hit=group_of(full, assuming) == action)
-    best = rank(seen, told.ceiling, assuming, weights=flat(CORE))
-    could = best.ordered()
-    tally.add(f"{CEILING}: top-1, all readings", number, hit=could[0] == code)
-    tally.add(f"{CEILING}: top-2, all readings", number, hit=code in could[:2])
-    tally.add(f"{CEILING}: first action", number, hit=group_of(best, assuming) == action)
+    if told.ceiling is not None:
+        best = rank(seen, told.ceiling, assuming, weights=flat(CORE))
+        could = best.ordered()
+        tally.add(f"{CEILING}: top-1, all readings", number, hit=could[0] == code)
+        tally.add(f"{CEILING}: top-2, all readings", number, hit=code in could[:2])
+        tally.add(f"{CEILING}: first action", number, hit=group_of(best, assuming) == action)
     tally.add("listed trouble is called unlisted", number, hit=called_unlisted(full))
     less = rank(poorer, table, assuming, weights=flat(CORE)).ordered()
     tally.add("top-1, a third missing", number, hit=less[0] == code)
@@ -291,13 +294,14 @@ def main() -> None:
     parser.add_argument("--animals", type=int, default=ANIMALS)
     parser.add_argument("--short", action="store_true")
     parser.add_argument("--seed", type=int, default=SEED)
+    parser.add_argument("--no-ceiling", action="store_true", help="leave out who knows animal and laws")
     parser.add_argument("--json", action="store_true")
     args = parser.parse_args()
     tally = Tally()
     animals = SHORT_ANIMALS if args.short else args.animals
     with ThreadPoolExecutor(max_workers=2) as pool:
         for number in range(animals):
-            one_animal(number, args.seed + number, tally, pool)
+            one_animal(number, args.seed + number, tally, pool, with_ceiling=not args.no_ceiling)
     found = results(tally)
     if args.json:
         print(json.dumps(as_json(found, tally, animals, args.seed)))

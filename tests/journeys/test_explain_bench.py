@@ -21,8 +21,8 @@ def ran(bench: str, *words: str) -> dict[str, Any]:
 
 @pytest.mark.slow
 def test_causes_are_named_far_more_often_than_by_the_written_out_signs() -> None:
-    found = ran("bench_explain.py", "--animals", "4", "--seed", "31")
-    # 100 cases: the full bench's figures (docs/explain_measured.md) less two standard errors of 0.05
+    found = ran("bench_explain.py", "--animals", "2", "--seed", "31", "--no-ceiling")
+    # 50 cases: the full bench's figures (docs/explain_measured.md) less two standard errors of 0.07
     assert found["top-1, all readings"] >= 0.58
     assert found["top-2, all readings"] >= 0.72
     assert found["top-1, a third missing"] >= 0.45
@@ -36,9 +36,9 @@ def test_an_animal_of_the_bench_still_gives_what_the_page_tells() -> None:
     """Whoever changes what explanation tells must measure it anew: make bench-explain."""
     told = json.loads((ROOT / "benchmarks" / "explain_measured.json").read_text(encoding="utf-8"))
     causes = told["causes"]
-    again = ran("bench_explain.py", "--animals", "1", "--seed", str(causes["seed"]))
-    for item, by_animal in causes["by_animal"].items():
-        hits, count = again["by_animal"][item][0]
+    again = ran("bench_explain.py", "--animals", "1", "--seed", str(causes["seed"]), "--no-ceiling")
+    for item, ((hits, count),) in again["by_animal"].items():
+        by_animal = causes["by_animal"][item]
         assert count == by_animal[0][1]
         # other processors round otherwise: one case of 25 may fall to the other side
         assert abs(hits - by_animal[0][0]) <= 1, item
