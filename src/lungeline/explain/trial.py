@@ -9,7 +9,7 @@ import numpy.typing as npt
 from lungeline.case import Change
 from lungeline.case.manoeuvre import Disconnect
 from lungeline.errors import SimulationError
-from lungeline.simulate.faults import RunValues
+from lungeline.simulate.faults import ABDOMEN_HELD_BACK_FRACTION, ABDOMEN_SHUNT_FRACTION, RunValues
 from lungeline.simulate.kernel import state as s
 from lungeline.simulate.kernel.parameters import ANIMAL, CIRCUIT, VENTILATOR, record
 from lungeline.simulate.kernel.step import run_steps
@@ -21,7 +21,6 @@ SLOWEST_MULTIPLE = 0.6  # of the rate wanted
 VOLUME_TAKEN = 0.35  # by the law of the register, given back
 CAPACITY_BACK = 1e6  # the law of the register takes it
 SPENT_FRACTION = 0.75  # assumption
-ABDOMEN_SHUNT, ABDOMEN_HELD_BACK = 0.06, 0.08  # by the law of the register, taken back
 _LEAST_OFF_MIN = 0.05  # that the model takes
 Twist = Callable[[RunValues, float], None]
 
@@ -55,8 +54,8 @@ def _partly_used_up(v: RunValues, severity: float) -> None:
 
 def _stiff_only(v: RunValues, severity: float) -> None:
     """Let a full abdomen stiffen the chest, and neither close lung nor hold back blood."""
-    v.add("animal", "shunt_added_fraction", -ABDOMEN_SHUNT * severity)
-    v.animal["volaemia_fraction"] /= 1.0 - ABDOMEN_HELD_BACK * severity
+    v.add("animal", "shunt_added_fraction", -ABDOMEN_SHUNT_FRACTION * severity)
+    v.animal["volaemia_fraction"] /= 1.0 - ABDOMEN_HELD_BACK_FRACTION * severity
 
 
 # How else a cause may come about; each is simulated beside the law of the register.

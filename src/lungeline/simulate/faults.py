@@ -15,6 +15,9 @@ from lungeline.errors import OutOfRangeError, UnknownNameError
 
 Domain = Literal["circuit", "animal", "sensor", "settings", "event"]
 Sign = Literal["up", "down", "equal"]
+# A full abdomen closes lung and holds back blood; a light plane and a hot animal show in pressure and pulse:
+# the directions are common practice, no source; how much is assumption, as all severities below.
+ABDOMEN_SHUNT_FRACTION, ABDOMEN_HELD_BACK_FRACTION = 0.06, 0.08
 
 
 @dataclass(slots=True)
@@ -178,8 +181,8 @@ def _arrest(v: RunValues, u: float) -> None:
 def _abdomen(v: RunValues, u: float) -> None:
     v.scale("animal", "chest_wall_compliance_l_cmh2o", between(1.0, 0.4, u))
     v.add("animal", "added_pleural_pressure_cmh2o", 12.0 * u)
-    v.add("animal", "shunt_added_fraction", 0.06 * u)
-    v.scale("animal", "volaemia_fraction", between(1.0, 0.92, u))
+    v.add("animal", "shunt_added_fraction", ABDOMEN_SHUNT_FRACTION * u)
+    v.scale("animal", "volaemia_fraction", 1.0 - ABDOMEN_HELD_BACK_FRACTION * u)
 
 
 def _light_plane(v: RunValues, u: float) -> None:
